@@ -1,0 +1,1 @@
+"""diag: a cooling-system fault-tree diagnostic assistant."""

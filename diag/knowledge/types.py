@@ -1,0 +1,199 @@
+"""What the knowledge base says, as frozen data. Nothing here computes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, get_args
+
+from diag.text import Mark
+
+Grade = Literal["published", "computed", "common_practice", "from_memory", "judgement"]
+GRADES: tuple[str, ...] = get_args(Grade)
+GRADES_WITH_REFERENCE: tuple[str, ...] = ("published", "computed")
+
+GateKind = Literal["or", "and", "k_of_n"]
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """One number with what is known about it. ``low`` and ``high`` bound a judgement."""
+
+    value: float
+    grade: Grade
+    mark: Mark
+    low: float | None = None
+    high: float | None = None
+    reference: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What a parent alone, the leak left out, does to a child (Díez 1993, the "net" reading).
+
+    ``strengths[parent_state][child_state]`` is the probability of that child state while only this
+    parent acts; states that are absent, the ordinary (first) one among them, take what is left.
+    """
+
+    child: str
+    strengths: Mapping[str, Mapping[str, Number]]
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """What puts a cause (or a damage) right: cost, success and what it may bring in."""
+
+    name: str
+    minutes: Number
+    money: Number
+    success: Number
+    mark: Mark
+    access: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+    brings_in: Mapping[str, Number] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What every piece of knowledge has: an id, a name for people, its place and its other names."""
+
+    id: str
+    name: str
+    chapter: str
+    mark: Mark
+    also_called: tuple[str, ...] = ()
+    formerly: tuple[str, ...] = ()
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause(Entry):
+    """A root cause. ``weight`` is its share of opened cases (any common scale)."""
+
+    weight: Number
+    leads_to: tuple[Link, ...]
+    shows: tuple[Link, ...]
+    family: str
+    proved_by: str = ""
+    repair: Repair | None = None
+    hazards: tuple[str, ...] = ()
+    fitted: tuple[str, ...] = ()
+    not_fitted: tuple[str, ...] = ()
+    states: tuple[str, ...] = ("no", "yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect(Entry):
+    """A mechanism (momentary) or a damage (stays until repaired). The first state is the sound one."""
+
+    kind: Literal["mechanism", "damage"]
+    states: tuple[str, ...]
+    gate: GateKind
+    leak: Mapping[str, Number]
+    leads_to: tuple[Link, ...]
+    shows: tuple[Link, ...]
+    k: int = 0
+    inhibited_by: Mapping[str, Number] = field(default_factory=dict)
+    repair: Repair | None = None
+    hazards: tuple[str, ...] = ()
+    residual: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding(Entry):
+    """What a person can observe. The first state is the ordinary one, later ones stand out more."""
+
+    states: tuple[str, ...]
+    question: str
+    false_alarm: Mapping[str, Number]
+    ask: bool
+    complaint: bool
+    condition: tuple[str, ...] = ()
+    words: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryFact(Entry):
+    """A fact about the past, hanging on the initiating cause; facts about one event share a group."""
+
+    question: str
+    group: str
+    base: Number
+    factors: Mapping[str, Number]
+    states: tuple[str, ...] = ("no", "yes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestEntry(Entry):
+    """An act that reveals one or more findings."""
+
+    __test__ = False
+
+    how: tuple[str, ...]
+    reveals: tuple[str, ...]
+    minutes: Number
+    money: Number
+    tools: tuple[str, ...]
+    access: tuple[str, ...]
+    outcomes: Mapping[str, Mapping[str, str]]
+    hazards: tuple[str, ...]
+    misleads: str = ""
+    skill: int = 1
+    waiting: Number | None = None
+    fitted: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitting(Entry):
+    """What a vehicle may have; ``share`` is the share of vehicles that have it.
+
+    Where ``refuses`` is not empty a vehicle that has it is outside the scope, for the reason given.
+    """
+
+    question: str
+    share: Number
+    refuses: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccessStep(Entry):
+    """A state of the vehicle that a person can bring about."""
+
+    minutes: Number
+    undo_minutes: Number
+    waiting: Number | None = None
+    needs: tuple[str, ...] = ()
+    conflicts: tuple[str, ...] = ()
+    destroys: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard(Entry):
+    """A way to get hurt and the caution that belongs beside every act that has it."""
+
+    caution: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reference(Entry):
+    """A published source of numbers: what it is and where in it."""
+
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Knowledge:
+    """A whole knowledge base. Every mapping is in the order of the ids."""
+
+    version: str
+    causes: Mapping[str, Cause]
+    effects: Mapping[str, Effect]
+    findings: Mapping[str, Finding]
+    tests: Mapping[str, TestEntry]
+    history: Mapping[str, HistoryFact]
+    fittings: Mapping[str, Fitting]
+    access: Mapping[str, AccessStep]
+    hazards: Mapping[str, Hazard]
+    references: Mapping[str, Reference]
