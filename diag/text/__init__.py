@@ -1,6 +1,27 @@
-"""YAML as text with positions: mark, problem, document."""
+"""YAML as text with positions: mark, problem, node, document; and the nearest words for hints."""
 
+from diag.text.document import decode, parse, parse_bytes, read, unseen_character, yaml_engine
 from diag.text.mark import Mark
+from diag.text.nearest import did_you_mean, nearest
+from diag.text.node import ListNode, MapNode, Node, TextNode, kind_of
 from diag.text.problem import Problem, ProblemsFound, Severity
 
-__all__ = ["Mark", "Problem", "ProblemsFound", "Severity"]
+__all__ = [
+    "ListNode",
+    "MapNode",
+    "Mark",
+    "Node",
+    "Problem",
+    "ProblemsFound",
+    "Severity",
+    "TextNode",
+    "decode",
+    "did_you_mean",
+    "kind_of",
+    "nearest",
+    "parse",
+    "parse_bytes",
+    "read",
+    "unseen_character",
+    "yaml_engine",
+]
