@@ -1,0 +1,47 @@
+"""What is known about cooling systems: types, loading, and one validation per invariant."""
+
+from diag.knowledge.load import load, load_in_part, shipped_folder
+from diag.knowledge.types import (
+    GRADES,
+    GRADES_WITH_REFERENCE,
+    AccessStep,
+    Cause,
+    Effect,
+    Entry,
+    Finding,
+    Fitting,
+    GateKind,
+    Grade,
+    Hazard,
+    HistoryFact,
+    Knowledge,
+    Link,
+    Number,
+    Reference,
+    Repair,
+    TestEntry,
+)
+
+__all__ = [
+    "GRADES",
+    "GRADES_WITH_REFERENCE",
+    "AccessStep",
+    "Cause",
+    "Effect",
+    "Entry",
+    "Finding",
+    "Fitting",
+    "GateKind",
+    "Grade",
+    "Hazard",
+    "HistoryFact",
+    "Knowledge",
+    "Link",
+    "Number",
+    "Reference",
+    "Repair",
+    "TestEntry",
+    "load",
+    "load_in_part",
+    "shipped_folder",
+]

@@ -58,12 +58,17 @@ def _engine() -> Any:
 
 def read(path: Path) -> Read:
     """The document in a file, as ``parse`` gives it; a file that cannot be read is a problem too."""
+    data, problems = read_bytes(path)
+    return (None, problems) if data is None else parse_bytes(data, path.as_posix())
+
+
+def read_bytes(path: Path) -> tuple[bytes | None, list[Problem]]:
+    """What is in a file, at most one byte more than the limit, or the problem that it cannot be read."""
     try:
         with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+            return stream.read(MAX_BYTES + 1), []
     except OSError as error:
         return None, [_unreadable(path, error)]
-    return parse_bytes(data, path.as_posix())
 
 
 def parse_bytes(data: bytes, file: str) -> Read:

@@ -1,0 +1,109 @@
+"""The entries that the files declare, still as nodes: by section and id, an overlay laid over its base."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from diag.knowledge.known import ONE, TWO_STATES, Known
+from diag.text import ListNode, MapNode, Node, Problem, TextNode, did_you_mean, kind_of
+
+CHAPTER_SECTIONS = ("causes", "effects", "findings", "tests")
+WITH_STATES = ("effects", "findings")
+
+_ID = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*")
+# Names that the network or the commands use themselves.
+_RESERVED = re.compile(r"unlisted(?:_.*)?|nothing_wrong|initiating_cause|not_found")
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """One entry as it stands in its file."""
+
+    key: TextNode
+    fields: MapNode
+    chapter: str
+
+
+@dataclass(slots=True)
+class Declarations:
+    """Collects the entries of files, base first, then overlay; ``problems`` is added to."""
+
+    problems: list[Problem]
+    sections: dict[str, dict[str, Declared]] = field(default_factory=lambda: {name: {} for name in ONE})
+    owners: dict[str, tuple[str, TextNode]] = field(default_factory=dict)
+
+    def add_file(self, root: Node, sections: Iterable[str], stem: str, replacing: bool) -> None:
+        """Takes the entries of one file, which may hold ``sections`` and a title."""
+        if not isinstance(root, MapNode):
+            self._add(
+                root, "wrong-kind", f"a file holds a map, not {kind_of(root)}.", "Begin with 'causes:'."
+            )
+            return
+        title = root.get("title")
+        chapter = title.value if isinstance(title, TextNode) else stem
+        for key, value in root.items:
+            if key.value in sections:
+                self._add_section(key.value, value, chapter, replacing)
+            elif key.value != "title":
+                hint = did_you_mean(key.value, sections) or f"Known here: title, {', '.join(sections)}."
+                self._add(key, "unknown-section", f"there is no section {key.value!r} in this file.", hint)
+
+    def _add_section(self, section: str, node: Node, chapter: str, replacing: bool) -> None:
+        if not isinstance(node, MapNode):
+            if node != TextNode("", *node[1:4]):
+                message = f"{section!r} holds a map of ids, not {kind_of(node)}."
+                self._add(node, "wrong-kind", message, "Write an id, a colon, and its fields below.")
+            return
+        for key, value in node.items:
+            if isinstance(value, MapNode):
+                self._add_entry(section, Declared(key, value, chapter), replacing)
+            else:
+                message = f"{key.value}: a {ONE[section]} is a map of fields, not {kind_of(value)}."
+                self._add(value, "wrong-kind", message, "Write its fields below, indented.")
+
+    def _add_entry(self, section: str, entry: Declared, replacing: bool) -> None:
+        key = entry.key
+        if not _ID.fullmatch(key.value):
+            self._add(key, "bad-id", f"{key.value!r} is no id.", "Use lower case words joined by _.")
+        elif _RESERVED.fullmatch(key.value):
+            self._add(key, "reserved-id", f"the program itself uses {key.value!r}.", "Take another name.")
+        other, first = self.owners.setdefault(key.value, (section, key))
+        if first is not key and not (replacing and other == section):
+            message = f"the id {key.value!r} is a {ONE[other]} in {first.file}:{first.line} already."
+            self._add(key, "id-used-twice", message, "Take another name for one of the two.")
+            return
+        self.sections[section][key.value] = entry
+
+    def known(self) -> Known:
+        """The ids and states of what was taken so far."""
+        sections = {
+            section: {
+                name: _states(entry) if section in WITH_STATES else TWO_STATES
+                for name, entry in entries.items()
+            }
+            for section, entries in self.sections.items()
+        }
+        return Known(sections, self._renamed())
+
+    def _renamed(self) -> Mapping[str, str]:
+        renamed: dict[str, str] = {}
+        for entries in self.sections.values():
+            for name, entry in entries.items():
+                former = entry.fields.get("formerly")
+                if isinstance(former, ListNode):
+                    renamed.update((node.value, name) for node in former.items if isinstance(node, TextNode))
+        return renamed
+
+    def _add(self, node: Node, code: str, message: str, hint: str) -> None:
+        self.problems.append(Problem(node.mark, code, message, hint))
+
+
+def _states(entry: Declared) -> tuple[str, ...]:
+    """The states as written; what is wrong with them is told when the entry itself is read."""
+    node = entry.fields.get("states")
+    if not isinstance(node, ListNode):
+        return TWO_STATES
+    states = tuple(item.value for item in node.items if isinstance(item, TextNode))
+    return states if len(states) > 1 else TWO_STATES

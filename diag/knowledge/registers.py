@@ -1,0 +1,52 @@
+"""The entries outside the chapters: history, fittings, access steps, hazards and references."""
+
+from __future__ import annotations
+
+from diag.knowledge.chapter import read_entry
+from diag.knowledge.fields import Fields
+from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, Reference
+
+
+def read_history(fields: Fields, chapter: str) -> HistoryFact:
+    """A fact about the past."""
+    return HistoryFact(
+        **read_entry(fields, chapter),
+        question=fields.text("question"),
+        group=fields.text("group"),
+        base=fields.number("base"),
+        factors=fields.numbers("factors", "causes", needed=True),
+    )
+
+
+def read_fitting(fields: Fields, chapter: str) -> Fitting:
+    """What a vehicle may have."""
+    return Fitting(
+        **read_entry(fields, chapter),
+        question=fields.text("question"),
+        share=fields.number("share"),
+        refuses=fields.text("refuses", needed=False),
+    )
+
+
+def read_access(fields: Fields, chapter: str) -> AccessStep:
+    """A state of the vehicle that a person can bring about."""
+    return AccessStep(
+        **read_entry(fields, chapter),
+        minutes=fields.number("minutes"),
+        undo_minutes=fields.number("undo_minutes"),
+        waiting=fields.number_or_none("waiting"),
+        needs=fields.ids("needs", "access"),
+        conflicts=fields.ids("conflicts", "access"),
+        destroys=fields.ids("destroys", "findings"),
+        hazards=fields.ids("hazards", "hazards"),
+    )
+
+
+def read_hazard(fields: Fields, chapter: str) -> Hazard:
+    """A way to get hurt."""
+    return Hazard(**read_entry(fields, chapter), caution=fields.text("caution", needed=False))
+
+
+def read_reference(fields: Fields, chapter: str) -> Reference:
+    """A published source."""
+    return Reference(**read_entry(fields, chapter), where=fields.text("where", needed=False))
