@@ -78,13 +78,7 @@ class Declarations:
 
     def known(self) -> Known:
         """The ids and states of what was taken so far."""
-        sections = {
-            section: {
-                name: _states(entry) if section in WITH_STATES else TWO_STATES
-                for name, entry in entries.items()
-            }
-            for section, entries in self.sections.items()
-        }
+        sections = {section: _all_states(section, entries) for section, entries in self.sections.items()}
         return Known(sections, self._renamed())
 
     def _renamed(self) -> Mapping[str, str]:
@@ -98,6 +92,12 @@ class Declarations:
 
     def _add(self, node: Node, code: str, message: str, hint: str) -> None:
         self.problems.append(Problem(node.mark, code, message, hint))
+
+
+def _all_states(section: str, entries: Mapping[str, Declared]) -> dict[str, tuple[str, ...]]:
+    if section not in WITH_STATES:
+        return dict.fromkeys(entries, TWO_STATES)
+    return {name: _states(entry) for name, entry in entries.items()}
 
 
 def _states(entry: Declared) -> tuple[str, ...]:

@@ -11,7 +11,11 @@ from diag.knowledge.number import read_number
 from diag.knowledge.types import Link, Number
 from diag.text import ListNode, MapNode, Mark, Node, Problem, TextNode, did_you_mean, kind_of
 
-WANTED = {"text": "a text", "list": "a list", "map": "a map"}
+KINDS = {
+    "text": ("a text", "Put quotes around a text with a colon, a bracket or a brace in it."),
+    "list": ("a list", "Put brackets around it: [one, two]."),
+    "map": ("a map", "Write {name: value}, or one name a line below."),
+}
 
 
 class Fields:
@@ -106,10 +110,11 @@ class Fields:
 
     def numbers(self, name: str, section: str, needed: bool = False) -> dict[str, Number]:
         """Numbers by id of ``section``."""
-        pairs = [
-            pair for pair in self._pairs(name, needed) if self.known.has(pair[0], section, self.problems)
-        ]
-        return {key.value: read_number(value, self.problems) for key, value in pairs}
+        return {
+            key.value: read_number(value, self.problems)
+            for key, value in self._pairs(name, needed)
+            if self.known.has(key, section, self.problems)
+        }
 
     def by_state(self, name: str, states: tuple[str, ...], needed: bool = True) -> dict[str, Number]:
         """Numbers by state, or a single one for the last of two states."""
@@ -192,14 +197,8 @@ class Fields:
         return ()
 
     def _wrong_kind(self, node: Node, name: str, wanted: str) -> None:
-        message = f"{self.id}: {name!r} must be {WANTED[wanted]}, not {kind_of(node)}."
-        hints = {
-            "text": f"Write {name}: words.",
-            "list": f"Write {name}: [one, two].",
-            "map": f"Write {name}: {{key: value}}.",
-        }
-        hint = "Put quotes around a text with a colon in it." if wanted == "text" else hints[wanted]
-        self._add(node.mark, "wrong-kind", message, hint)
+        message = f"{self.id}: {name!r} must be {KINDS[wanted][0]}, not {kind_of(node)}."
+        self._add(node.mark, "wrong-kind", message, KINDS[wanted][1])
 
     def _add(self, mark: Mark, code: str, message: str, hint: str) -> None:
         self.problems.append(Problem(mark, code, message, hint))
