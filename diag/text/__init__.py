@@ -1,10 +1,11 @@
 """YAML as text with positions: mark, problem, node, document; and the nearest words for hints."""
 
-from diag.text.document import decode, parse, parse_bytes, read, read_bytes, unseen_character, yaml_engine
+from diag.text.document import decode, parse, parse_bytes, read, read_bytes, yaml_engine
 from diag.text.mark import Mark
 from diag.text.nearest import did_you_mean, nearest
 from diag.text.node import ListNode, MapNode, Node, TextNode, kind_of
 from diag.text.problem import Problem, ProblemsFound, Severity
+from diag.text.unseen import unseen_character
 
 __all__ = [
     "ListNode",
