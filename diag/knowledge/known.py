@@ -21,6 +21,7 @@ ONE = {
     "references": "reference",
 }
 _CODES = {"access": "unknown-access", "hazards": "unknown-hazard", "fittings": "unknown-fitting"}
+UNKNOWN_CODES = ("unknown-id", *_CODES.values())
 
 
 @dataclass(frozen=True, slots=True)

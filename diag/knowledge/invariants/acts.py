@@ -1,0 +1,128 @@
+"""What must hold for tests, repairs and access steps: steps that can be done, outcomes that are told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from diag.knowledge.types import Knowledge, TestEntry
+from diag.knowledge.walk import repairs
+from diag.text import Mark, Problem
+
+MOST_FINDINGS = 4
+SKILLS = (1, 2, 3)
+
+
+def outcomes(knowledge: Knowledge) -> list[Problem]:
+    """A test tells what each answer of each finding looks like."""
+    hint = "Write under 'outcomes' what the person sees, with the limit."
+    return [
+        Problem(test.mark, "test-without-outcome", f"{test.id} does not say what {missing} look like.", hint)
+        for test in knowledge.tests.values()
+        if (missing := ", ".join(_untold(test, knowledge)))
+    ]
+
+
+def extra_outcomes(knowledge: Knowledge) -> list[Problem]:
+    """A test tells no outcome of a finding that it does not reveal."""
+    hint = "Add the finding to 'reveals', or take the outcome out."
+    return [
+        Problem(test.mark, "outcome-not-revealed", f"{test.id} does not reveal {finding}.", hint)
+        for test in knowledge.tests.values()
+        for finding in test.outcomes
+        if finding not in test.reveals
+    ]
+
+
+def sizes(knowledge: Knowledge) -> list[Problem]:
+    """A test has steps, reveals one to four findings and asks for a skill from 1 to 3."""
+    return [problem for test in knowledge.tests.values() for problem in _size(test)]
+
+
+def access_can_hold(knowledge: Knowledge) -> list[Problem]:
+    """The access steps that a test, a repair or a step needs can hold at the same time."""
+    hint = "Take one of the two out, or make two tests of it."
+    return [
+        Problem(mark, "access-conflict", f"{what} needs {one} and {other}, which cannot both hold.", hint)
+        for what, mark, steps in _needs(knowledge)
+        for one, other in _conflicts(steps, knowledge)
+    ]
+
+
+def conditions_can_hold(knowledge: Knowledge) -> list[Problem]:
+    """A test does not reveal a finding whose condition its access rules out."""
+    hint = "Change the access of the test or the condition of the finding."
+    return [
+        Problem(
+            test.mark,
+            "condition-ruled-out",
+            f"{test.id}: {finding} means something with {one} and {other} only, which cannot both hold.",
+            hint,
+        )
+        for test in knowledge.tests.values()
+        if not _conflicts(test.access, knowledge)
+        for finding in test.reveals
+        for one, other in _conflicts((*test.access, *knowledge.findings[finding].condition), knowledge)
+    ]
+
+
+def findings_in_reach(knowledge: Knowledge) -> list[Problem]:
+    """Every finding is asked for or revealed by some test."""
+    revealed = {finding for test in knowledge.tests.values() for finding in test.reveals}
+    hint = "Write 'ask: yes', or a test that reveals it."
+    return [
+        Problem(finding.mark, "finding-without-test", f"nobody ever looks for {finding.id}.", hint)
+        for finding in knowledge.findings.values()
+        if not finding.ask and finding.id not in revealed
+    ]
+
+
+def _untold(test: TestEntry, knowledge: Knowledge) -> Iterator[str]:
+    for finding in test.reveals:
+        told = test.outcomes.get(finding, {})
+        yield from (f"{finding}={state}" for state in knowledge.findings[finding].states if state not in told)
+
+
+def _size(test: TestEntry) -> Iterator[Problem]:
+    if not test.how:
+        yield Problem(
+            test.mark, "test-without-steps", f"{test.id} does not say how.", "Write one step a line."
+        )
+    if not 1 <= len(test.reveals) <= MOST_FINDINGS:
+        message = (
+            f"{test.id} reveals {len(test.reveals)} findings; 1 to {MOST_FINDINGS} can be weighed together."
+        )
+        yield Problem(test.mark, "wrong-size", message, "Make two tests of it.")
+    if test.skill not in SKILLS:
+        hint = "1 anyone, 2 some practice, 3 trained."
+        yield Problem(test.mark, "out-of-range", f"{test.id}: there is no skill {test.skill}.", hint)
+
+
+def _needs(knowledge: Knowledge) -> Iterator[tuple[str, Mark, Iterable[str]]]:
+    for test in knowledge.tests.values():
+        yield test.id, test.mark, test.access
+    for entry, repair in repairs(knowledge):
+        yield f"the repair of {entry.id}", repair.mark, repair.access
+    for step in knowledge.access.values():
+        yield step.id, step.mark, (step.id,)
+
+
+def _conflicts(steps: Iterable[str], knowledge: Knowledge) -> list[tuple[str, str]]:
+    """The pairs of steps that rule each other out, once what each step needs is added."""
+    held = sorted(_closure(steps, knowledge))
+    return [
+        (one, other)
+        for index, one in enumerate(held)
+        for other in held[index + 1 :]
+        if other in knowledge.access[one].conflicts or one in knowledge.access[other].conflicts
+    ]
+
+
+def _closure(steps: Iterable[str], knowledge: Knowledge) -> set[str]:
+    held: set[str] = set()
+    ahead = list(steps)
+    while ahead:
+        step = ahead.pop()
+        if step not in held:
+            held.add(step)
+            ahead.extend(knowledge.access[step].needs)
+    return held

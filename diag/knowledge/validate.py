@@ -1,0 +1,71 @@
+"""All invariants of a knowledge base in one tuple, and what it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from diag.knowledge.invariants import acts, graph, numbers, strengths, words
+from diag.knowledge.known import UNKNOWN_CODES
+from diag.knowledge.load import load_in_part
+from diag.knowledge.types import GRADES, Knowledge
+from diag.knowledge.walk import SECTIONS, links, section
+from diag.knowledge.walk import numbers as all_numbers
+from diag.text import Problem
+
+CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
+    numbers.bounds,
+    numbers.ranges,
+    numbers.judgements,
+    numbers.references,
+    numbers.unknown_references,
+    numbers.unused_references,
+    numbers.capped_factors,
+    strengths.strengths,
+    strengths.false_alarms,
+    strengths.gates,
+    graph.effect_cycles,
+    graph.access_cycles,
+    graph.causes_lead_somewhere,
+    graph.effects_come_from_causes,
+    graph.damage_is_reached,
+    graph.findings_have_parents,
+    acts.outcomes,
+    acts.extra_outcomes,
+    acts.sizes,
+    acts.access_can_hold,
+    acts.conditions_can_hold,
+    acts.findings_in_reach,
+    words.questions,
+    words.cautions,
+    words.former_ids,
+    words.reserved_states,
+    words.repairs_mend_faults,
+)
+
+
+def validate(knowledge: Knowledge) -> list[Problem]:
+    """What every check finds, sorted by place."""
+    return sorted(problem for check in CHECKS for problem in check(knowledge))
+
+
+def validate_folder(folder: Path, overlay: Path | None = None) -> tuple[Knowledge, list[Problem]]:
+    """The base in a folder, as far as it could be read, with all problems of reading and of meaning.
+
+    Where entries could not be read the checks of meaning are left out: they would blame others for them.
+    """
+    knowledge, problems = load_in_part(folder, overlay)
+    if all(problem.code in UNKNOWN_CODES for problem in problems):
+        problems = sorted([*problems, *validate(knowledge)])
+    return knowledge, problems
+
+
+def counts(knowledge: Knowledge) -> dict[str, int]:
+    """How many entries of each section there are, how many links, and how many numbers of each grade."""
+    graded = [number.grade for number, _ in all_numbers(knowledge)]
+    return {
+        **{name: len(section(knowledge, name)) for name in SECTIONS},
+        "links": sum(1 for _ in links(knowledge)),
+        "numbers": len(graded),
+        **{grade: graded.count(grade) for grade in GRADES},
+    }

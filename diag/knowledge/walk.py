@@ -1,0 +1,93 @@
+"""Ways over a whole knowledge base: its entries, links, numbers and acts, always in the same order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import chain
+from typing import Literal
+
+from diag.knowledge.types import Cause, Effect, Entry, Knowledge, Link, Number, Repair
+
+# What a number stands for: a probability, an amount (minutes, money), a weight, a factor on a probability.
+Role = Literal["probability", "amount", "weight", "factor"]
+
+SECTIONS = (
+    "causes",
+    "effects",
+    "findings",
+    "tests",
+    "history",
+    "fittings",
+    "access",
+    "hazards",
+    "references",
+)
+
+
+def section(knowledge: Knowledge, name: str) -> Mapping[str, Entry]:
+    """The entries of one section by id."""
+    found: Mapping[str, Entry] = getattr(knowledge, name)
+    return found
+
+
+def entries(knowledge: Knowledge) -> Iterator[Entry]:
+    """Every entry."""
+    return chain.from_iterable(section(knowledge, name).values() for name in SECTIONS)
+
+
+def parents(knowledge: Knowledge) -> Iterator[Cause | Effect]:
+    """Every entry that may have children."""
+    return chain(knowledge.causes.values(), knowledge.effects.values())
+
+
+def links(knowledge: Knowledge) -> Iterator[tuple[Cause | Effect, Link]]:
+    """Every link with its parent, those to effects before those to findings."""
+    for parent in parents(knowledge):
+        for link in chain(parent.leads_to, parent.shows):
+            yield parent, link
+
+
+def repairs(knowledge: Knowledge) -> Iterator[tuple[Cause | Effect, Repair]]:
+    """Every repair with what it puts right."""
+    for parent in parents(knowledge):
+        if parent.repair:
+            yield parent, parent.repair
+
+
+def numbers(knowledge: Knowledge) -> Iterator[tuple[Number, Role]]:
+    """Every number with what it stands for."""
+    for number in _probabilities(knowledge):
+        yield number, "probability"
+    for amount in _amounts(knowledge):
+        if amount:
+            yield amount, "amount"
+    for cause in knowledge.causes.values():
+        yield cause.weight, "weight"
+    for fact in knowledge.history.values():
+        for factor in fact.factors.values():
+            yield factor, "factor"
+
+
+def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
+    for _, link in links(knowledge):
+        for strengths in link.strengths.values():
+            yield from strengths.values()
+    for effect in knowledge.effects.values():
+        yield from chain(effect.leak.values(), effect.inhibited_by.values())
+        if effect.residual:
+            yield effect.residual
+    for finding in knowledge.findings.values():
+        yield from finding.false_alarm.values()
+    for _, repair in repairs(knowledge):
+        yield from chain((repair.success,), repair.brings_in.values())
+    yield from (fact.base for fact in knowledge.history.values())
+    yield from (fitting.share for fitting in knowledge.fittings.values())
+
+
+def _amounts(knowledge: Knowledge) -> Iterator[Number | None]:
+    for _, repair in repairs(knowledge):
+        yield from (repair.minutes, repair.money)
+    for test in knowledge.tests.values():
+        yield from (test.minutes, test.money, test.waiting)
+    for step in knowledge.access.values():
+        yield from (step.minutes, step.undo_minutes, step.waiting)
