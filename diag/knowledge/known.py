@@ -19,6 +19,7 @@ ONE = {
     "access": "access step",
     "hazards": "hazard",
     "references": "reference",
+    "model": "model number",
 }
 _CODES = {"access": "unknown-access", "hazards": "unknown-hazard", "fittings": "unknown-fitting"}
 UNKNOWN_CODES = ("unknown-id", *_CODES.values())

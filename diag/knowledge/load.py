@@ -11,7 +11,14 @@ from diag.knowledge.chapter import read_cause, read_effect, read_finding, read_t
 from diag.knowledge.declared import CHAPTER_SECTIONS, Declarations
 from diag.knowledge.fields import Fields
 from diag.knowledge.known import Known
-from diag.knowledge.registers import read_access, read_fitting, read_hazard, read_history, read_reference
+from diag.knowledge.registers import (
+    read_access,
+    read_fitting,
+    read_hazard,
+    read_history,
+    read_model,
+    read_reference,
+)
 from diag.knowledge.types import Knowledge
 from diag.text import Mark, Problem, decode, did_you_mean, parse, read_bytes
 
@@ -19,6 +26,7 @@ REGISTERS = {
     "access.yaml": "access",
     "hazards.yaml": "hazards",
     "history.yaml": "history",
+    "model.yaml": "model",
     "references.yaml": "references",
     "vehicle.yaml": "fittings",
 }
@@ -34,6 +42,7 @@ _READERS: Mapping[str, Callable[[Fields, str], Any]] = {
     "access": read_access,
     "hazards": read_hazard,
     "references": read_reference,
+    "model": read_model,
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from diag.knowledge.chapter import read_entry
 from diag.knowledge.fields import Fields
-from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, Reference
+from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, ModelNumber, Reference
 
 
 def read_history(fields: Fields, chapter: str) -> HistoryFact:
@@ -45,6 +45,11 @@ def read_access(fields: Fields, chapter: str) -> AccessStep:
 def read_hazard(fields: Fields, chapter: str) -> Hazard:
     """A way to get hurt."""
     return Hazard(**read_entry(fields, chapter), caution=fields.text("caution", needed=False))
+
+
+def read_model(fields: Fields, chapter: str) -> ModelNumber:
+    """A number of the model itself."""
+    return ModelNumber(**read_entry(fields, chapter), value=fields.number("value"))
 
 
 def read_reference(fields: Fields, chapter: str) -> Reference:

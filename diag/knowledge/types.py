@@ -85,7 +85,10 @@ class Cause(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect(Entry):
-    """A mechanism (momentary) or a damage (stays until repaired). The first state is the sound one."""
+    """A mechanism (momentary) or a damage (stays until repaired). The first state is the sound one.
+
+    ``residual`` is the weight of causes of this mechanism that no chapter lists.
+    """
 
     kind: Literal["mechanism", "damage"]
     states: tuple[str, ...]
@@ -183,6 +186,13 @@ class Reference(Entry):
     where: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModelNumber(Entry):
+    """A number of the model itself, not of a part of the vehicle."""
+
+    value: Number
+
+
 @dataclass(frozen=True, slots=True)
 class Knowledge:
     """A whole knowledge base. Every mapping is in the order of the ids."""
@@ -197,3 +207,4 @@ class Knowledge:
     access: Mapping[str, AccessStep]
     hazards: Mapping[str, Hazard]
     references: Mapping[str, Reference]
+    model: Mapping[str, ModelNumber]

@@ -1,0 +1,148 @@
+"""What the evidence of a case says: likely causes, what else is there, and what each test would tell.
+
+All from propagations through the fault network: P(e, F_c = yes) divided by the prior of F_c is P(e | C = c).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from diag.network.case_network import CaseNetwork
+from diag.network.history import open_facts
+from diag.network.inference import ImpossibleEvidence, Inference
+from diag.network.information import expected_information_gain
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Outcomes:
+    """The joint outcomes of one test.
+
+    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...).
+    """
+
+    findings: tuple[str, ...]
+    joint: Array
+
+    @cached_property
+    def gain(self) -> float:
+        """Expected information gain about the initiating cause, in bits."""
+        return expected_information_gain(self.joint)
+
+
+class Diagnosis:
+    """A compiled case, asked. Raises ImpossibleEvidence where nothing can explain what was recorded."""
+
+    def __init__(self, case: CaseNetwork) -> None:
+        self.case = case
+        self._inference = Inference(case.faults, case.likelihood)
+
+    @cached_property
+    def evidence_given_cause(self) -> Array:
+        """P(e | C), history included, shape (states of C,)."""
+        return np.asarray(self._given_cause([{}])[:, 0] * self.case.history)
+
+    @cached_property
+    def probability_of_evidence(self) -> float:
+        """P(e); 0 where the evidence is impossible."""
+        return float(self.case.prior @ self.evidence_given_cause)
+
+    @cached_property
+    def posterior(self) -> Array:
+        """P(C | e), shape (states of C,), adds up to 1."""
+        weights = self.case.prior * self.evidence_given_cause
+        total = weights.sum()
+        if not total > 0:
+            raise ImpossibleEvidence("nothing known explains all that was recorded")
+        return np.asarray(weights / total)
+
+    @property
+    def leader(self) -> str:
+        """The likeliest single cause (residual causes and ``nothing_wrong`` included)."""
+        return self.case.states[int(self.posterior.argmax())]
+
+    @cached_property
+    def idle_share(self) -> float:
+        """Share of the answer that rests on causes which explain nothing: they are there, the trouble is chance."""
+        given = self.evidence_given_cause
+        idle = np.minimum(given, given[-1])
+        return float(self.case.prior[:-1] @ idle[:-1] / self.probability_of_evidence)
+
+    def outcomes(self, tests: Mapping[str, Sequence[str]]) -> dict[str, Outcomes]:
+        """P(C, outcome | e) of every test; findings that are recorded or gone are left out of its outcome."""
+        open_findings = {
+            test: tuple(f for f in findings if f not in self.case.recorded) for test, findings in tests.items()
+        }
+        asked = {test: findings for test, findings in open_findings.items() if findings}
+        tables = self._with_cause(list(asked.values()))
+        return {
+            test: Outcomes(findings, self._weighted(table))
+            for (test, findings), table in zip(asked.items(), tables, strict=True)
+        }
+
+    def fact_outcomes(self) -> dict[str, Outcomes]:
+        """P(C, fact | e) of every history fact without an answer."""
+        tables = open_facts(self.case.knowledge, self.case.states, self.case.observations.history)
+        return {
+            fact: Outcomes((fact,), self.posterior[:, None] * table)
+            for fact, table in tables.items()
+            if fact not in self.case.recorded
+        }
+
+    def also_present(self) -> dict[str, float]:
+        """P(F_c = yes | e) of every cause: as the initiating one or beside it."""
+        return {cause: self._beside[cause][1] for cause in self.case.causes}
+
+    def effects(self) -> dict[str, Array]:
+        """P(effect | e), shape (states,), of every effect."""
+        return {effect: self._beside[effect] for effect in self.case.knowledge.effects}
+
+    def unexplained(self) -> dict[str, float]:
+        """For every finding seen to be out of the ordinary: the probability that nothing known is behind it."""
+        seen = [f for f, told in self.case.likelihood.items() if f in self.case.faults and int(told.argmax()) > 0]
+        seen = [f for f in seen if f in self.case.knowledge.findings]
+        columns = [self._parents_sound(finding) for finding in seen]
+        given = self._given_cause(columns)
+        return {f: float(self._weighted(given[:, i]).sum()) for i, f in enumerate(seen)}
+
+    def _parents_sound(self, finding: str) -> dict[str, Array]:
+        return {p: np.eye(self.case.faults.card(p))[0] for p in self.case.faults[finding].parents}
+
+    @cached_property
+    def _beside(self) -> dict[str, Array]:
+        """P(node | e) of every fault and effect, mixed over the initiating cause."""
+        nodes = [*self.case.causes, *self.case.knowledge.effects]
+        lanes: list[dict[str, Array]] = [
+            {cause: np.array([0.0, 1.0 / q])} for cause, q in zip(self.case.causes, self.case.coexistence, strict=True)
+        ]
+        weights = self._inference.run_columns(nodes, [*lanes, {}])[1]
+        mixed = [weight @ (self.case.prior * self.case.history) for weight in weights]
+        return {node: weight / weight.sum() for node, weight in zip(nodes, mixed, strict=True)}
+
+    def _given_cause(self, columns: Sequence[Mapping[str, Array]]) -> Array:
+        """P(e, column | C) without history, shape (states of C, columns)."""
+        if not columns:
+            return np.ones((len(self.case.states), 0))
+        total, weights = self._inference.run_columns(self.case.causes, columns)
+        rows = [weight[1] / q for weight, q in zip(weights, self.case.coexistence, strict=True)]
+        return np.clip(np.array([*rows, total]), 0.0, None)
+
+    def _with_cause(self, tests: Sequence[Sequence[str]]) -> list[Array]:
+        """P(e, outcome | C) of each test without history, shapes (states of C, ...)."""
+        by_cause = self._inference.weigh_with(self.case.causes, tests)
+        tables = []
+        for place in range(len(tests)):
+            rows = [by[place][1] / q for by, q in zip(by_cause, self.case.coexistence, strict=True)]
+            tables.append(np.array([*rows, by_cause[0][place].sum(0)]))
+        return tables
+
+    def _weighted(self, given: Array) -> Array:
+        """P(c, ... | e) from P(e, ... | c)."""
+        weight = self.case.prior * self.case.history / self.probability_of_evidence
+        return np.asarray(given * weight.reshape((-1,) + (1,) * (given.ndim - 1)))
