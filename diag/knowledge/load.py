@@ -12,6 +12,7 @@ from diag.knowledge.declared import CHAPTER_SECTIONS, Declarations
 from diag.knowledge.fields import Fields
 from diag.knowledge.known import Known
 from diag.knowledge.registers import (
+    MODEL_NUMBERS,
     read_access,
     read_fitting,
     read_hazard,
@@ -19,7 +20,7 @@ from diag.knowledge.registers import (
     read_model,
     read_reference,
 )
-from diag.knowledge.types import Knowledge
+from diag.knowledge.types import Knowledge, ModelNumber
 from diag.text import Mark, Problem, decode, did_you_mean, parse, read_bytes
 
 REGISTERS = {
@@ -72,6 +73,7 @@ def load_in_part(folder: Path, overlay: Path | None = None) -> tuple[Knowledge, 
             _declare(place, replacing, declarations, digest)
     known = declarations.known()
     sections = {section: _read_section(section, declarations, known) for section in _READERS}
+    problems.extend(_model_problems(folder, sections["model"]))
     return Knowledge(version=digest.hexdigest()[:12], **sections), sorted(problems)
 
 
@@ -117,3 +119,24 @@ def _read_section(section: str, declarations: Declarations, known: Known) -> dic
         entries[name] = _READERS[section](fields, declared.chapter)
         fields.close()
     return entries
+
+
+def _model_problems(folder: Path, model: Mapping[str, ModelNumber]) -> list[Problem]:
+    """The numbers that the model needs and no file has, and those that nothing would use."""
+    file = (folder / "model.yaml").as_posix()
+    missing = [
+        Problem(Mark(file, 1, 1), "missing-model-number", f"the number {name!r} is missing.", "Add it.")
+        for name in MODEL_NUMBERS
+        if name not in model
+    ]
+    unknown = [
+        Problem(
+            entry.mark,
+            "unknown-model-number",
+            f"the model has no number {name!r}.",
+            did_you_mean(name, MODEL_NUMBERS) or f"It has {', '.join(MODEL_NUMBERS)}.",
+        )
+        for name, entry in model.items()
+        if name not in MODEL_NUMBERS
+    ]
+    return missing + unknown

@@ -6,6 +6,15 @@ from diag.knowledge.chapter import read_entry
 from diag.knowledge.fields import Fields
 from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, ModelNumber, Reference
 
+# What the model cannot do without; what each means stands beside it in model.yaml.
+MODEL_NUMBERS = (
+    "coexistence",
+    "complaint_false_alarm",
+    "second_look_copies",
+    "share_without_fault",
+    "strength_of_unlisted",
+)
+
 
 def read_history(fields: Fields, chapter: str) -> HistoryFact:
     """A fact about the past."""

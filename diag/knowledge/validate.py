@@ -62,7 +62,7 @@ def validate_folder(folder: Path, overlay: Path | None = None) -> tuple[Knowledg
 
 def counts(knowledge: Knowledge) -> dict[str, int]:
     """How many entries of each section there are, how many links, and how many numbers of each grade."""
-    graded = [number.grade for number, _ in all_numbers(knowledge)]
+    graded: list[str] = [number.grade for number, _ in all_numbers(knowledge)]
     return {
         **{name: len(section(knowledge, name)) for name in SECTIONS},
         "links": sum(1 for _ in links(knowledge)),

@@ -21,7 +21,11 @@ SECTIONS = (
     "access",
     "hazards",
     "references",
+    "model",
 )
+
+# Among the numbers of the model the one that is a weight, as a cause has it.
+WEIGHT_OF_NOTHING = "share_without_fault"
 
 
 def section(knowledge: Knowledge, name: str) -> Mapping[str, Entry]:
@@ -61,8 +65,8 @@ def numbers(knowledge: Knowledge) -> Iterator[tuple[Number, Role]]:
     for amount in _amounts(knowledge):
         if amount:
             yield amount, "amount"
-    for cause in knowledge.causes.values():
-        yield cause.weight, "weight"
+    for weight in _weights(knowledge):
+        yield weight, "weight"
     for fact in knowledge.history.values():
         for factor in fact.factors.values():
             yield factor, "factor"
@@ -74,14 +78,19 @@ def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
             yield from strengths.values()
     for effect in knowledge.effects.values():
         yield from chain(effect.leak.values(), effect.inhibited_by.values())
-        if effect.residual:
-            yield effect.residual
     for finding in knowledge.findings.values():
         yield from finding.false_alarm.values()
     for _, repair in repairs(knowledge):
         yield from chain((repair.success,), repair.brings_in.values())
     yield from (fact.base for fact in knowledge.history.values())
     yield from (fitting.share for fitting in knowledge.fittings.values())
+    yield from (number.value for name, number in knowledge.model.items() if name != WEIGHT_OF_NOTHING)
+
+
+def _weights(knowledge: Knowledge) -> Iterator[Number]:
+    yield from (cause.weight for cause in knowledge.causes.values())
+    yield from (effect.residual for effect in knowledge.effects.values() if effect.residual)
+    yield from (number.value for name, number in knowledge.model.items() if name == WEIGHT_OF_NOTHING)
 
 
 def _amounts(knowledge: Knowledge) -> Iterator[Number | None]:
