@@ -16,7 +16,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from diag.knowledge.types import Effect, Finding, Knowledge, Link, Number
+from diag.knowledge.types import Cause, Effect, Finding, Knowledge, Link, Number
 from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max
 from diag.network.history import history_likelihoods, history_tables, likelihoods_by_fact
 from diag.network.model import Network, Node, Table
@@ -121,9 +121,7 @@ def _weights(knowledge: Knowledge, fitted: Mapping[str, bool]) -> dict[str, floa
     return weights
 
 
-def _share(
-    knowledge: Knowledge, fittings: Iterable[str], told: Mapping[str, bool], *, lacking: bool = False
-) -> float:
+def _share(knowledge: Knowledge, fittings: Iterable[str], told: Mapping[str, bool], *, lacking: bool = False) -> float:
     share = 1.0
     for fitting in fittings:
         has = float(told[fitting]) if fitting in told else knowledge.fittings[fitting].share.value
@@ -134,7 +132,8 @@ def _share(
 def parents_of(knowledge: Knowledge) -> dict[str, list[Parent]]:
     """Every effect's and finding's parents, in the order of the base: causes, then effects."""
     found: dict[str, list[Parent]] = {}
-    for entry in (*knowledge.causes.values(), *knowledge.effects.values()):
+    entries: list[Cause | Effect] = [*knowledge.causes.values(), *knowledge.effects.values()]
+    for entry in entries:
         links: tuple[Link, ...] = (*entry.leads_to, *entry.shows)
         for link in links:
             found.setdefault(link.child, []).append(Parent(entry.id, entry.states, link.strengths))

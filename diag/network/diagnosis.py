@@ -131,7 +131,7 @@ class Diagnosis:
             return np.ones((len(self.case.states), 0))
         total, weights = self._inference.run_columns(self.case.causes, columns)
         rows = [weight[1] / q for weight, q in zip(weights, self.case.coexistence, strict=True)]
-        return np.clip(np.array([*rows, total]), 0.0, None)
+        return np.asarray(np.clip(np.array([*rows, total]), 0.0, None))
 
     def _with_cause(self, tests: Sequence[Sequence[str]]) -> list[Array]:
         """P(e, outcome | C) of each test without history, shapes (states of C, ...)."""

@@ -34,13 +34,14 @@ def groups(knowledge: Knowledge) -> dict[str, list[HistoryFact]]:
 def group_table(facts: Sequence[HistoryFact], states: Sequence[str]) -> Array:
     """P(facts | C), shape (states of C, 2, 2, ...), one axis of (no, yes) a fact."""
     table = np.zeros((len(states),) + (2,) * len(facts))
-    for there in product((0, 1), repeat=len(facts)):
+    flat = table.reshape(len(states), -1)
+    for column, there in enumerate(product((0, 1), repeat=len(facts))):
         if any(there):
-            table[(slice(None), *there)] = [_weight(facts, there, state) for state in states]
-    mass = table.reshape(len(states), -1).sum(1)
-    scale = np.where(mass > HIGHEST, HIGHEST / np.maximum(mass, HIGHEST), 1.0)
-    table *= scale.reshape((-1,) + (1,) * len(facts))
-    table[(slice(None),) + (0,) * len(facts)] = 1.0 - mass * scale
+            flat[:, column] = [_weight(facts, there, state) for state in states]
+    mass = flat.sum(1)
+    scale = HIGHEST / np.maximum(mass, HIGHEST)
+    flat *= scale[:, None]
+    flat[:, 0] = 1.0 - mass * scale
     return table
 
 

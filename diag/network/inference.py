@@ -108,7 +108,9 @@ class Inference:
         shown = [nodes.index(node) for node in test]
         wide = np.zeros((prod(self.network.card(t) for t in target), prod(self.network.card(t) for t in test)))
         for states in np.ndindex(*table.shape):
-            row = np.ravel_multi_index([states[nodes.index(t)] for t in target], [table.shape[nodes.index(t)] for t in target])
+            row = np.ravel_multi_index(
+                [states[nodes.index(t)] for t in target], [table.shape[nodes.index(t)] for t in target]
+            )
             column = np.ravel_multi_index([states[i] for i in shown], [table.shape[i] for i in shown])
             wide[row, column] += table[states]
         return wide
@@ -138,9 +140,7 @@ class Inference:
             for weight in weights
         ]
 
-    def run_columns(
-        self, targets: Sequence[str], columns: Sequence[Mapping[str, Array]]
-    ) -> tuple[Array, list[Array]]:
+    def run_columns(self, targets: Sequence[str], columns: Sequence[Mapping[str, Array]]) -> tuple[Array, list[Array]]:
         """Weights of the evidence and of each target, one column a set of further likelihoods {node: (states,)}.
 
         Returns (shape (columns,), [shape (states, columns) a target]).

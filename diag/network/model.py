@@ -122,9 +122,12 @@ def _check(node: Node, nodes: Mapping[str, Node]) -> None:
     found = local.values.shape if isinstance(local, Table) else local.shape
     if found != wanted:
         raise NetworkError(f"node {node.id!r} needs a table of shape {wanted}, found {found}")
-    if isinstance(local, Table):
-        if not (np.all(local.values >= 0) and np.allclose(local.values.sum(-1), 1, atol=1e-6)):
-            raise NetworkError(f"node {node.id!r} has rows that are no probabilities")
+    if isinstance(local, Table) and not _are_probabilities(local.values):
+        raise NetworkError(f"node {node.id!r} has rows that are no probabilities")
+
+
+def _are_probabilities(rows: Array) -> bool:
+    return bool(np.all(rows >= 0) and np.allclose(rows.sum(-1), 1, atol=1e-6))
 
 
 def _parents_first(nodes: Mapping[str, Node]) -> dict[str, Node]:

@@ -144,9 +144,7 @@ def _bits(bits: int) -> Iterator[int]:
 
 def _tree(cards: tuple[int, ...], scopes: Sequence[Scope], found: Sequence[tuple[int, int, int]]) -> CliqueTree:
     rank = {variable: place for place, (variable, *_) in enumerate(found)}
-    cliques = [
-        (variable, *sorted(_bits(neighbours), key=rank.__getitem__)) for variable, neighbours, _ in found
-    ]
+    cliques = [(variable, *sorted(_bits(neighbours), key=rank.__getitem__)) for variable, neighbours, _ in found]
     parents = [rank[clique[1]] if len(clique) > 1 else -1 for clique in cliques]
     kept, parent = _absorb(cliques, parents)
     return _describe(cards, scopes, rank, [cliques[i] for i in kept], parent)

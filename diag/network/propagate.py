@@ -130,7 +130,7 @@ def _clique_tables(tree: CliqueTree, factors: Factors) -> list[Array]:
     tables = [np.ones((cells, 1)) for cells in tree.cells]
     rank = [{variable: place for place, variable in enumerate(scope)} for scope in tree.scopes]
     for (scope, values), home in zip(factors.joint, tree.factor_clique, strict=True):
-        order = sorted(range(len(scope)), key=lambda axis: rank[home][scope[axis]])  # noqa: B023
+        order = sorted(range(len(scope)), key=lambda axis: rank[home][scope[axis]])
         shape = [1] * len(tree.scopes[home])
         for axis in order:
             shape[rank[home][scope[axis]]] = values.shape[axis]

@@ -1,0 +1,7 @@
+"""What to ask and test next, and what it costs from where the vehicle stands now."""
+
+from diag.plan.access import Way, way_to
+from diag.plan.ranking import OutcomePreview, Proposal, Ranking, rank
+from diag.plan.settings import Settings
+
+__all__ = ["OutcomePreview", "Proposal", "Ranking", "Settings", "Way", "rank", "way_to"]

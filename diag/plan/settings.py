@@ -1,0 +1,29 @@
+"""What the user may set: prices of time, tools at hand, how sure is sure enough. Never asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Defaults are judgement, for a home workshop.
+
+    hour: price of an hour of own work, in the user's currency. waiting_hour: of an hour that only passes.
+    attention_minutes: what every step costs besides its own minutes. certainty: probability of the leader at
+    which testing may stop. least_gain: bits below which nothing is proposed. missing_tool: price of a tool
+    that is not at hand. tools: those at hand, None where nothing was said (all are taken to be there).
+    """
+
+    hour: float = 25.0
+    waiting_hour: float = 2.0
+    attention_minutes: float = 15.0
+    certainty: float = 0.95
+    least_gain: float = 0.02
+    missing_tool: float = 25.0
+    tools: frozenset[str] | None = None
+
+    @property
+    def step(self) -> float:
+        """Price of one step of attention."""
+        return self.hour * self.attention_minutes / 60

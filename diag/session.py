@@ -1,0 +1,92 @@
+"""A case opened with its knowledge: all that a command or a program asks of it.
+
+Everything is computed when first asked for and kept; a session is of one state of the file. Recording makes a
+new entry in the file, and a new session.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+
+from diag.case import Case, replay
+from diag.case import load as load_case
+from diag.explain import CauseList, impossible_findings, likely_causes
+from diag.explain.twins import twins
+from diag.knowledge.load import load as load_base
+from diag.knowledge.load import shipped_folder
+from diag.knowledge.types import Knowledge
+from diag.network.case_network import compile_case
+from diag.network.diagnosis import Diagnosis
+from diag.network.observations import Look, Observations
+from diag.plan import Ranking, Settings, rank
+from diag.text import ProblemsFound
+
+
+def load_knowledge(folder: Path | None = None) -> Knowledge:
+    """The built-in knowledge base, another one, or the built-in one with an overlay.
+
+    A folder with a ``model.yaml`` is a base of its own; any other is laid over the built-in base.
+    Raises ProblemsFound.
+    """
+    if folder is not None and (folder / "model.yaml").is_file():
+        knowledge, problems = load_base(folder)
+    else:
+        knowledge, problems = load_base(shipped_folder(), folder)
+    if knowledge is None:
+        raise ProblemsFound(problems)
+    return knowledge
+
+
+@dataclass(frozen=True, eq=False)
+class Session:
+    """One case and what it says. ``observations`` are what counts in it."""
+
+    knowledge: Knowledge
+    case: Case
+    observations: Observations
+    settings: Settings = field(default_factory=Settings)
+
+    @staticmethod
+    def open(path: Path, knowledge: Knowledge | None = None) -> Session:
+        """Open a case file. Raises ProblemsFound where the file or an entry in it is wrong."""
+        knowledge = knowledge or load_knowledge()
+        return Session.of(load_case(path), knowledge)
+
+    @staticmethod
+    def of(case: Case, knowledge: Knowledge) -> Session:
+        """A session of a case in memory. Raises ProblemsFound where an entry is wrong."""
+        observations, problems = replay(case, knowledge)
+        errors = [problem for problem in problems if problem.severity == "error"]
+        if errors:
+            raise ProblemsFound(errors)
+        return Session(knowledge, case, observations)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """The compiled network with the evidence in it."""
+        return Diagnosis(compile_case(self.knowledge, self.observations))
+
+    @cached_property
+    def causes(self) -> CauseList:
+        """Likely causes. Raises ImpossibleEvidence."""
+        return likely_causes(self.diagnosis)
+
+    @cached_property
+    def ranking(self) -> Ranking:
+        """What to ask and test next. Raises ImpossibleEvidence."""
+        return rank(self.diagnosis, self.settings)
+
+    @cached_property
+    def twins(self) -> tuple[tuple[str, ...], ...]:
+        """Groups of likely causes that no open test can part."""
+        tests = {test.id: test.reveals for test in self.knowledge.tests.values()}
+        questions = {f.id: (f.id,) for f in self.knowledge.findings.values() if f.ask}
+        outcomes = {**self.diagnosis.outcomes({**tests, **questions}), **self.diagnosis.fact_outcomes()}
+        return twins(self.diagnosis, outcomes.values())
+
+    @cached_property
+    def contradiction(self) -> tuple[Look, ...]:
+        """Looks that exclude each other, none of them to spare; empty where the evidence is possible."""
+        return impossible_findings(self.knowledge, self.observations)
