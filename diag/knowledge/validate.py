@@ -36,6 +36,7 @@ CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
     acts.access_can_hold,
     acts.conditions_can_hold,
     acts.findings_in_reach,
+    words.named_ids,
     words.questions,
     words.cautions,
     words.former_ids,

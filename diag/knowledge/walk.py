@@ -27,6 +27,8 @@ SECTIONS = (
 # Among the numbers of the model the one that is a weight, as a cause has it.
 WEIGHT_OF_NOTHING = "share_without_fault"
 
+_TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where")
+
 
 def section(knowledge: Knowledge, name: str) -> Mapping[str, Entry]:
     """The entries of one section by id."""
@@ -56,6 +58,16 @@ def repairs(knowledge: Knowledge) -> Iterator[tuple[Cause | Effect, Repair]]:
     for parent in parents(knowledge):
         if parent.repair:
             yield parent, parent.repair
+
+
+def texts(knowledge: Knowledge) -> Iterator[tuple[Entry, str]]:
+    """Every text that a person reads, names left out, with the entry it stands in."""
+    for entry in entries(knowledge):
+        for name in _TEXTS:
+            yield entry, getattr(entry, name, "")
+    for test in knowledge.tests.values():
+        for text in chain(test.how, *(told.values() for told in test.outcomes.values())):
+            yield test, text
 
 
 def numbers(knowledge: Knowledge) -> Iterator[tuple[Number, Role]]:

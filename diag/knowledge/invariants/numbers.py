@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from diag.knowledge.types import GRADES_WITH_REFERENCE, Knowledge, Number
-from diag.knowledge.walk import Role, numbers
+from diag.knowledge.walk import Role, numbers, texts
 from diag.text import Problem, did_you_mean
 
 # A factor beyond these says that a fact all but proves or rules out a cause; then it is a finding.
@@ -13,6 +14,7 @@ LEAST_FACTOR, GREATEST_FACTOR = 0.01, 100.0
 # P(yes | cause) = base x factor never goes above this: no memory is that sure.
 GREATEST_SHARE = 0.98
 
+_WORD = re.compile(r"[a-z][a-z0-9_]*")
 _BOUNDS: dict[Role, tuple[float, float]] = {
     "probability": (0.0, 1.0),
     "amount": (0.0, 1e6),
@@ -77,9 +79,10 @@ def unknown_references(knowledge: Knowledge) -> list[Problem]:
 
 
 def unused_references(knowledge: Knowledge) -> list[Problem]:
-    """A reference is named by some number; one that is not is a warning."""
+    """A reference is named by some number or text; one that is not is a warning."""
     used = {number.reference for number, _ in numbers(knowledge)}
-    message, hint = "no number names this reference.", "Name it, or take it out."
+    used.update(word for _, text in texts(knowledge) for word in _WORD.findall(text))
+    message, hint = "no number and no text names this reference.", "Name it, or take it out."
     return [
         Problem(entry.mark, "unused-reference", f"{name}: {message}", hint, "warning")
         for name, entry in knowledge.references.items()

@@ -2,12 +2,33 @@
 
 from __future__ import annotations
 
+import re
+
 from diag.knowledge.types import Knowledge
-from diag.knowledge.walk import entries
-from diag.text import Problem
+from diag.knowledge.walk import SECTIONS, entries, section, texts
+from diag.text import Problem, did_you_mean
 
 # Answers to any question, beside the states of its finding.
 RESERVED_STATES = ("unsure", "gone", "skip", "none_of_these")
+
+# In a text for people a word joined by _ is the id of an entry, most often of a reference.
+_ID_IN_TEXT = re.compile(r"\b[a-z][a-z0-9]*(?:_[a-z0-9]+)+\b")
+
+
+def named_ids(knowledge: Knowledge) -> list[Problem]:
+    """An id that a text names is there."""
+    known = {name for part in SECTIONS for name in section(knowledge, part)}
+    return [
+        Problem(
+            entry.mark,
+            "unknown-id",
+            f"a text of {entry.id} names {word!r}, which is not there.",
+            did_you_mean(word, known) or "Write the entry, or say it in plain words.",
+        )
+        for entry, text in texts(knowledge)
+        for word in _ID_IN_TEXT.findall(text)
+        if word not in known
+    ]
 
 
 def questions(knowledge: Knowledge) -> list[Problem]:
