@@ -114,9 +114,8 @@ def k_of_n(k: int, strengths: Sequence[Array], leak: float = 0.0) -> Array:
     for axis, strength in enumerate(strengths):
         acts = strength.reshape([-1 if i == axis else 1 for i in range(len(shape))] + [1])
         count = count * (1 - acts) + np.roll(count, 1, axis=-1) * acts
-    reached = count[..., k:].sum(-1)
-    yes = leak + (1 - leak) * reached
-    return np.stack([1 - yes, yes], axis=-1)
+    missed, reached = count[..., :k].sum(-1), count[..., k:].sum(-1)
+    return np.stack([(1 - leak) * missed, leak + (1 - leak) * reached], axis=-1)
 
 
 def _cumulative(strength: Array) -> Array:
