@@ -37,9 +37,7 @@ class Declarations:
     def add_file(self, root: Node, sections: Iterable[str], stem: str, replacing: bool) -> None:
         """Takes the entries of one file, which may hold ``sections`` and a title."""
         if not isinstance(root, MapNode):
-            self._add(
-                root, "wrong-kind", f"a file holds a map, not {kind_of(root)}.", "Begin with 'causes:'."
-            )
+            self._add(root, "wrong-kind", f"a file holds a map, not {kind_of(root)}.", "Begin with 'causes:'.")
             return
         title = root.get("title")
         chapter = title.value if isinstance(title, TextNode) else stem

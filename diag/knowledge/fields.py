@@ -205,4 +205,4 @@ class Fields:
 
 
 def _is_empty(node: Node) -> bool:
-    return isinstance(node, TextNode) and not node.value and not node.quoted
+    return isinstance(node, TextNode) and not node.value.strip()

@@ -36,9 +36,7 @@ def read_by_state(node: Node, states: tuple[str, ...], problems: list[Problem]) 
     return {states[-1]: read_number(node, problems)}
 
 
-def _by_state(
-    node: MapNode, parent: tuple[str, ...], child: tuple[str, ...], problems: list[Problem]
-) -> Strengths:
+def _by_state(node: MapNode, parent: tuple[str, ...], child: tuple[str, ...], problems: list[Problem]) -> Strengths:
     if any(isinstance(value, MapNode) for _, value in node.items):
         _check_states(node, parent, problems)
         return {key.value: read_by_state(value, child, problems) for key, value in node.items}

@@ -81,9 +81,7 @@ def _declare(folder: Path, replacing: bool, declarations: Declarations, digest: 
     problems = declarations.problems
     if not folder.is_dir():
         hint = "Name a folder with a folder 'chapters' in it."
-        problems.append(
-            Problem(Mark(folder.as_posix(), 1, 1), "no-such-folder", "there is no such folder.", hint)
-        )
+        problems.append(Problem(Mark(folder.as_posix(), 1, 1), "no-such-folder", "there is no such folder.", hint))
         return
     for path in _files(folder, problems):
         data, found = read_bytes(path)

@@ -88,9 +88,8 @@ class Builder:
         if event.anchor is not None or event.tag is not None:
             self._refuse_properties(event)
         if len(self.stack) >= MAX_DEPTH:
-            self._stop(
-                event, "too-deep", f"more than {MAX_DEPTH} levels inside each other.", "Make it flatter."
-            )
+            self.problems.append(too_deep(self._mark(event)))
+            raise _Stop
         start = event.start_mark
         self.stack.append(_Open(type(event) is MappingStartEvent, start.line + 1, start.column + 1))
 
@@ -140,13 +139,9 @@ class Builder:
             self._refuse(event, "anchor", f"the anchor &{event.anchor} is refused: it hides what is meant.")
         if event.tag is not None:
             hint = "Take the tag out; quote the text if it begins with an exclamation mark."
-            self._refuse(
-                event, "tag", f"the tag {event.tag} is refused: what a text means is fixed here.", hint
-            )
+            self._refuse(event, "tag", f"the tag {event.tag} is refused: what a text means is fixed here.", hint)
 
-    def _refuse(
-        self, event: Any, code: str, message: str, hint: str = "Write the value out in full."
-    ) -> None:
+    def _refuse(self, event: Any, code: str, message: str, hint: str = "Write the value out in full.") -> None:
         self.problems.append(Problem(self._mark(event), code, message, hint))
 
     def _count(self, event: Any) -> None:
@@ -161,3 +156,8 @@ class Builder:
     def _mark(self, event: Any) -> Mark:
         start = event.start_mark
         return Mark(self.file, start.line + 1, start.column + 1)
+
+
+def too_deep(mark: Mark) -> Problem:
+    """The problem that more levels stand inside each other than anybody can read."""
+    return Problem(mark, "too-deep", f"more than {MAX_DEPTH} levels inside each other.", "Make it flatter.")

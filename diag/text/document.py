@@ -11,7 +11,7 @@ from typing import Any
 
 import yaml
 
-from diag.text.build import Builder
+from diag.text.build import Builder, too_deep
 from diag.text.mark import Mark
 from diag.text.node import Node
 from diag.text.problem import Problem
@@ -31,7 +31,7 @@ Read = tuple[Node | None, list[Problem]]
 
 
 def yaml_engine() -> str:
-    """Which reader of YAML is at work: ``libyaml`` (fast) or ``python`` (slow, the same nodes)."""
+    """Which reader of YAML is at work: ``libyaml`` (fast) or ``python`` (slow; what both take they read alike)."""
     return "libyaml" if yaml.__with_libyaml__ else "python"
 
 
@@ -98,6 +98,8 @@ def _syntax_problem(error: yaml.YAMLError, file: str) -> Problem:
     place = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     mark = Mark(file, place.line + 1, place.column + 1) if place else Mark(file, 1, 1)
     told = str(getattr(error, "problem", None) or error)
+    if "nesting depth" in told:  # libyaml has a limit of its own, met while it looks ahead
+        return too_deep(mark)
     hint = next((hint for start, hint in _HINTS.items() if start in told), _GENERAL_HINT)
     return Problem(mark, "syntax", f"this is not YAML: {told}.", hint)
 
@@ -120,6 +122,4 @@ def _unreadable(path: Path, error: OSError) -> Problem:
     if isinstance(error, FileNotFoundError):
         return Problem(mark, "no-such-file", "there is no such file.", "Look at the name and the folder.")
     reason = error.strerror or str(error)
-    return Problem(
-        mark, "unreadable", f"the file cannot be read: {reason}.", "Look at what it is and who may read it."
-    )
+    return Problem(mark, "unreadable", f"the file cannot be read: {reason}.", "Look at what it is and who may read it.")

@@ -84,13 +84,9 @@ def _untold(test: TestEntry, knowledge: Knowledge) -> Iterator[str]:
 
 def _size(test: TestEntry) -> Iterator[Problem]:
     if not test.how:
-        yield Problem(
-            test.mark, "test-without-steps", f"{test.id} does not say how.", "Write one step a line."
-        )
+        yield Problem(test.mark, "test-without-steps", f"{test.id} does not say how.", "Write one step a line.")
     if not 1 <= len(test.reveals) <= MOST_FINDINGS:
-        message = (
-            f"{test.id} reveals {len(test.reveals)} findings; 1 to {MOST_FINDINGS} can be weighed together."
-        )
+        message = f"{test.id} reveals {len(test.reveals)} findings; 1 to {MOST_FINDINGS} can be weighed together."
         yield Problem(test.mark, "wrong-size", message, "Make two tests of it.")
     if test.skill not in SKILLS:
         hint = "1 anyone, 2 some practice, 3 trained."

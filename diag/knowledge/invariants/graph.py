@@ -72,10 +72,7 @@ def _of_kind(knowledge: Knowledge, kind: str) -> Iterator[Effect]:
 
 
 def _effect_net(knowledge: Knowledge) -> Net:
-    net = {
-        effect.id: {link.child: link.mark for link in effect.leads_to}
-        for effect in knowledge.effects.values()
-    }
+    net = {effect.id: {link.child: link.mark for link in effect.leads_to} for effect in knowledge.effects.values()}
     for effect in knowledge.effects.values():
         for other, number in effect.inhibited_by.items():
             net[other][effect.id] = number.mark

@@ -30,9 +30,7 @@ def false_alarms(knowledge: Knowledge) -> list[Problem]:
     """Every answer can come with nothing behind it: else one odd answer makes a whole case impossible."""
     hint = "Give every state but the first a false alarm above 0, together below 1."
     return [
-        Problem(
-            finding.mark, "impossible-answer", f"{finding.id}: {_named(impossible)} can never come.", hint
-        )
+        Problem(finding.mark, "impossible-answer", f"{finding.id}: {_named(impossible)} can never come.", hint)
         for finding in knowledge.findings.values()
         if (impossible := _impossible(finding.states, finding.false_alarm))
     ]
