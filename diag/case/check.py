@@ -1,0 +1,78 @@
+"""What an entry says that the knowledge base does not know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diag.case.answer import Fault, read_answer
+from diag.case.circumstance import Circumstances
+from diag.case.entry import (
+    NOT_FOUND,
+    AccessEntry,
+    ConfirmedEntry,
+    Entry,
+    FindingEntry,
+    FittingEntry,
+    OpenedEntry,
+    RepairEntry,
+)
+from diag.case.ids import Ids, id_problem, ids_of
+from diag.case.scalar import shown
+from diag.knowledge.types import AccessStep, Cause, Effect, Finding, Fitting, HistoryFact, Knowledge
+from diag.text import Mark, Problem, did_you_mean
+
+
+def entry_problems(entry: Entry, knowledge: Knowledge) -> list[Problem]:
+    """Unknown ids, states and circumstances of one entry, each with its place and the nearest known."""
+    return problems_of(entry, ids_of(knowledge), Circumstances.of(knowledge))
+
+
+def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances) -> list[Problem]:
+    """As ``entry_problems``, for many entries of one knowledge base."""
+    found = [id_problem(ids, told, wanted, mark) for told, wanted, mark in _told_ids(entry)]
+    problems = [problem for problem in found if problem]
+    if isinstance(entry, FindingEntry) and not problems:
+        problems += _state_problems(entry, ids)
+        problems += _when_problems(entry, circumstances)
+    return problems
+
+
+def answer_words(asked: Finding | HistoryFact) -> dict[str, str]:
+    """What each state is called besides its id."""
+    return dict(asked.words) if isinstance(asked, Finding) else {}
+
+
+def _told_ids(entry: Entry) -> Iterator[tuple[str, tuple[type, ...], Mark]]:
+    match entry:
+        case OpenedEntry():
+            yield from ((told, (Fitting,), entry.at("opened")) for told in entry.opened)
+        case FindingEntry():
+            yield entry.finding, (Finding, HistoryFact), entry.at("finding")
+        case FittingEntry():
+            yield entry.fitting, (Fitting,), entry.at("fitting")
+        case RepairEntry():
+            yield from ((told, (Cause, Effect), entry.at("repair")) for told in entry.repair)
+        case AccessEntry():
+            yield entry.access, (AccessStep,), entry.at("access")
+        case ConfirmedEntry() if entry.confirmed != NOT_FOUND:
+            yield entry.confirmed, (Cause,), entry.at("confirmed")
+
+
+def _state_problems(entry: FindingEntry, ids: Ids) -> Iterator[Problem]:
+    asked = ids[entry.finding]
+    if not entry.state:
+        hint = f"Say what it means by a state: --instead {entry.number} {asked.id}=STATE."
+        message = f"the reading '{shown(entry.reading)}' of {asked.id} counts for nothing yet."
+        yield Problem(entry.at("reading"), "reading-without-state", message, hint, "note")
+    elif isinstance(asked, Finding | HistoryFact):
+        answer = read_answer(entry.state, asked.states, answer_words(asked))
+        if isinstance(answer, Fault):
+            message = f"{asked.id}: {answer.message}"
+            yield Problem(entry.at("state"), "unknown-state", message, answer.hint)
+
+
+def _when_problems(entry: FindingEntry, circumstances: Circumstances) -> Iterator[Problem]:
+    for word in entry.when:
+        if word not in circumstances.words:
+            hint = did_you_mean(word, circumstances.words) or "Known are the access steps and conditions."
+            yield Problem(entry.at("when"), "unknown-circumstance", f"'{shown(word)}' is no circumstance.", hint)

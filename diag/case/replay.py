@@ -1,0 +1,92 @@
+"""The log of a case into what the network takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from diag.case.answer import Answer, mixed, read_answer
+from diag.case.check import answer_words, problems_of
+from diag.case.circumstance import Circumstances
+from diag.case.entry import (
+    AccessEntry,
+    Case,
+    ConfirmedEntry,
+    Entry,
+    FindingEntry,
+    FittingEntry,
+    OpenedEntry,
+    SettingEntry,
+)
+from diag.case.ids import Ids, ids_of
+from diag.case.in_force import in_force, reference_problems
+from diag.knowledge.types import Finding, HistoryFact, Knowledge
+from diag.network.observations import Look, Observations
+from diag.text import Problem
+
+
+def replay(case: Case, knowledge: Knowledge) -> tuple[Observations, list[Problem]]:
+    """What counts in ``case``, and what in it ``knowledge`` does not know, sorted.
+
+    An entry that has a problem is left out of the observations; all others are in.
+    """
+    observations, problems = observe(in_force(case), knowledge)
+    return observations, sorted(reference_problems(case) + problems)
+
+
+def observe(entries: Iterable[Entry], knowledge: Knowledge) -> tuple[Observations, list[Problem]]:
+    """As ``replay``, for ``entries`` that are all in force (of one stage, say)."""
+    ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
+    problems: list[Problem] = []
+    sound: list[Entry] = []
+    for entry in entries:
+        found = problems_of(entry, ids, circumstances)
+        problems += found
+        if not found:
+            sound.append(entry)
+    return _observations(sound, ids, circumstances), sorted(problems)
+
+
+def settings(case: Case) -> Mapping[str, str]:
+    """The settings of the case, the last word on each."""
+    return {entry.setting: entry.value for entry in in_force(case) if isinstance(entry, SettingEntry)}
+
+
+def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) -> Observations:
+    looks = [
+        (ids[entry.finding], _look(entry, ids, circumstances)) for entry in entries if isinstance(entry, FindingEntry)
+    ]
+    last = {look.finding: look for _, look in looks}
+    return Observations(
+        looks=tuple(look for asked, look in looks if isinstance(asked, Finding)),
+        history=tuple(look for asked, look in looks if isinstance(asked, HistoryFact)),
+        fitted=_fitted(entries, ids),
+        gone=frozenset(finding for finding, look in last.items() if look.likelihood is None),
+        confirmed=_confirmed(entries, ids),
+        access={ids[e.access].id: e.reached for e in entries if isinstance(e, AccessEntry)},
+    )
+
+
+def _look(entry: FindingEntry, ids: Ids, circumstances: Circumstances) -> Look:
+    asked = ids[entry.finding]
+    assert isinstance(asked, Finding | HistoryFact)
+    answer = read_answer(entry.state, asked.states, answer_words(asked))
+    assert isinstance(answer, Answer)
+    condition = asked.condition if isinstance(asked, Finding) else ()
+    trust = circumstances.trust(entry.when, condition)
+    likelihood = None if answer.likelihood is None else mixed(answer.likelihood, trust)
+    return Look(asked.id, likelihood, entry.complaint, entry.number, trust)
+
+
+def _fitted(entries: Iterable[Entry], ids: Ids) -> Mapping[str, bool]:
+    told: dict[str, bool | None] = {}
+    for entry in entries:
+        if isinstance(entry, OpenedEntry):
+            told |= {ids[fitting].id: has for fitting, has in entry.opened.items()}
+        elif isinstance(entry, FittingEntry):
+            told[ids[entry.fitting].id] = entry.fitted
+    return {fitting: has for fitting, has in told.items() if has is not None}
+
+
+def _confirmed(entries: Iterable[Entry], ids: Ids) -> str | None:
+    told = [entry.confirmed for entry in entries if isinstance(entry, ConfirmedEntry)]
+    return (ids[told[-1]].id if told[-1] in ids else told[-1]) if told else None
