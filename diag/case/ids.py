@@ -52,7 +52,8 @@ def id_problem(ids: Ids, told: str, wanted: tuple[type[Entry], ...], mark: Mark)
     entry = ids.get(told)
     if isinstance(entry, wanted):
         return None
-    asked = " or ".join(_KIND_WORDS[kind] for kind in wanted)
+    *more, last = (_KIND_WORDS[kind] for kind in wanted)
+    asked = f"{', '.join(more)} or {last}" if more else last
     if entry is not None:
         message = f"'{shown(told)}' is {_KIND_WORDS[type(entry)]}; {asked} is expected here."
         return Problem(mark, "wrong-kind", message, _other_hint(entry))
