@@ -1,0 +1,68 @@
+"""The command ``diag``: one thin function a command, in a module of its own or with its nearest kin.
+
+A command parses what was typed, calls a function below, shows the answer and sets the exit code. What is heavy to
+import is imported inside the commands, so that no command pays for another.
+"""
+
+from __future__ import annotations
+
+import sys
+from io import TextIOWrapper
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from diag.cli.demo import demo
+from diag.cli.interview import interview
+from diag.cli.options import KNOWLEDGE_HELP, Globals
+
+app = typer.Typer(
+    name="diag",
+    help="Finds what is wrong with an engine's cooling system, by questions and tests. It advises; the trade decides.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+for command in (demo, interview):
+    app.command()(command)
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import PackageNotFoundError, version
+
+        from diag.text import yaml_engine
+
+        try:
+            number = version("diag")
+        except PackageNotFoundError:
+            number = "(not installed)"
+        typer.echo(f"diag {number}, YAML read by {yaml_engine()}")
+        raise typer.Exit
+
+
+@app.callback()
+def _globals(
+    context: typer.Context,
+    knowledge: Annotated[Path | None, typer.Option("--knowledge", metavar="DIR", help=KNOWLEDGE_HELP)] = None,
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell version and YAML reader."),
+    ] = False,
+) -> None:
+    context.obj = Globals(knowledge)
+
+
+def main() -> None:
+    """Run the command line; a character that the terminal cannot show is replaced, never an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    app()
+
+
+if __name__ == "__main__":
+    main()
