@@ -129,18 +129,25 @@ class Diagnosis:
         """P(e, column | C) without history, shape (states of C, columns)."""
         if not columns:
             return np.ones((len(self.case.states), 0))
-        total, weights = self._inference.run_columns(self.case.causes, columns)
-        rows = [weight[1] / q for weight, q in zip(weights, self.case.coexistence, strict=True)]
-        return np.asarray(np.clip(np.array([*rows, total]), 0.0, None))
+        weights = self._inference.run_columns(self.case.causes, columns)[1]
+        return np.clip(self._by_cause @ np.concatenate(weights), 0.0, None)
 
     def _with_cause(self, tests: Sequence[Sequence[str]]) -> list[Array]:
         """P(e, outcome | C) of each test without history, shapes (states of C, ...)."""
-        by_cause = self._inference.weigh_with(self.case.causes, tests)
-        tables = []
-        for place in range(len(tests)):
-            rows = [by[place][1] / q for by, q in zip(by_cause, self.case.coexistence, strict=True)]
-            tables.append(np.array([*rows, by_cause[0][place].sum(0)]))
-        return tables
+        return self._inference.weigh_with(self.case.causes, tests, self._by_cause)
+
+    @cached_property
+    def _by_cause(self) -> Array:
+        """P(e | C) from P(e, F = no or yes) of all faults, as a matrix: shape (states of C, 2 x causes).
+
+        A cause's row takes its "yes" and divides by the prior of that; the last row, ``nothing_wrong``, takes
+        both states of any fault.
+        """
+        causes = len(self.case.causes)
+        rows = np.zeros((causes + 1, 2 * causes))
+        rows[np.arange(causes), 2 * np.arange(causes) + 1] = 1.0 / self.case.coexistence
+        rows[-1, :2] = 1.0
+        return rows
 
     def _weighted(self, given: Array) -> Array:
         """P(c, ... | e) from P(e, ... | c)."""

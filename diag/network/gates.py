@@ -69,8 +69,7 @@ def noisy_max(strengths: Sequence[Array], leak: Array, stops: Sequence[tuple[int
         where one stops it, the child is in its first state (an inhibit gate).
     """
     states = leak.shape[0]
-    leak_cumulative = np.cumsum(leak)
-    leak_cumulative[-1] = 1.0
+    leak_cumulative = _cumulative(leak)
     rows = np.arange(states)
     mix = np.zeros((states, states))
     mix[rows, rows] = leak_cumulative
@@ -119,6 +118,8 @@ def k_of_n(k: int, strengths: Sequence[Array], leak: float = 0.0) -> Array:
 
 
 def _cumulative(strength: Array) -> Array:
-    cumulative = np.cumsum(strength, axis=1)
-    cumulative[:, -1] = 1.0
+    """P(state or below), last axis the states; exactly 1 where nothing lies above, so that never stays never."""
+    cumulative = np.cumsum(strength, axis=-1)
+    cumulative[..., :-1][np.cumsum(strength[..., :0:-1], axis=-1)[..., ::-1] == 0.0] = 1.0
+    cumulative[..., -1] = 1.0
     return np.asarray(cumulative)

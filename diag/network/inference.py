@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import chain, product
 from math import prod
 
 import numpy as np
@@ -20,8 +20,6 @@ from diag.network.propagate import Probe, Propagation
 Array = npt.NDArray[np.float64]
 
 OUTCOME_LIMIT = 4096
-# Cells of a clique times columns that are worked on at once: about what a processor keeps near.
-CHUNK_CELLS = 2**17
 
 
 class ImpossibleEvidence(ValueError):
@@ -78,7 +76,7 @@ class Inference:
     def joint(self, nodes: Sequence[str]) -> Array:
         """P(nodes | e), one axis a node in the order given. Raises ImpossibleEvidence, TooManyOutcomes."""
         first, *others = nodes
-        table = self.weigh_with([first], [tuple(others)])[0][0]
+        table = self.weigh_with([first], [tuple(others)])[0]
         total = table.sum()
         _require_possible(total)
         return np.asarray(table / total)
@@ -88,56 +86,41 @@ class Inference:
         return self.gains([test], target)[0]
 
     def gains(self, tests: Sequence[Sequence[str]], target: str | Sequence[str]) -> list[float]:
-        """Expected information gain of each test about the target (several nodes: about them jointly), in bits."""
-        first, *others = (target,) if isinstance(target, str) else tuple(target)
-        asked = [(*others, *(node for node in test if node not in others and node != first)) for test in tests]
+        """Expected information gain of each test about the target (several nodes: about all of them), in bits."""
+        about = (target,) if isinstance(target, str) else tuple(target)
+        first, *others = about
+        hidden = [(*others, *(node for node in test if node not in about)) for test in tests]
         found = []
-        for test, table in zip(tests, self.weigh_with([first], asked)[0], strict=True):
-            about = prod(table.shape[: 1 + len(others)])
+        for test, table in zip(tests, self.weigh_with([first], hidden), strict=True):
             total = table.sum()
             _require_possible(total)
-            outcome = (table / total).reshape(about, -1)
-            doubled = [node for node in test if node == first or node in others]
-            found.append(expected_information_gain(outcome if not doubled else self._doubled(test, (first, *others))))
+            shown = [about.index(node) for node in test if node in about]
+            found.append(expected_information_gain(_about(table / total, len(about), shown)))
         return found
 
-    def _doubled(self, test: Sequence[str], target: Sequence[str]) -> Array:
-        """P(target, test) where the test shows a part of the target itself."""
-        nodes = list(dict.fromkeys((*target, *test)))
-        table = self.joint(nodes)
-        shown = [nodes.index(node) for node in test]
-        wide = np.zeros((prod(self.network.card(t) for t in target), prod(self.network.card(t) for t in test)))
-        for states in np.ndindex(*table.shape):
-            row = np.ravel_multi_index(
-                [states[nodes.index(t)] for t in target], [table.shape[nodes.index(t)] for t in target]
-            )
-            column = np.ravel_multi_index([states[i] for i in shown], [table.shape[i] for i in shown])
-            wide[row, column] += table[states]
-        return wide
+    def weigh_with(
+        self, targets: Sequence[str], tests: Sequence[Sequence[str]], rows: Array | None = None
+    ) -> list[Array]:
+        """P(x, t, e) for the states x of all targets and every joint outcome t of every test.
 
-    def weigh_with(self, targets: Sequence[str], tests: Sequence[Sequence[str]]) -> list[list[Array]]:
-        """P(x, t, e) for every target x and every joint outcome t of every test.
-
-        Returns, per target, per test, an array of shape (states of the target, states of each node of the test).
-        A leaf with a gate is never made a variable: its states are a signed mix of products over its parents.
+        rows: shape (R, states of all targets), which sums of target states are wanted; None means each by itself.
+        Returns, per test, an array of shape (R, states of each node of the test). A leaf with a gate is never made
+        a variable: its states are a signed mix of products over its parents.
         """
         axes, asked = self._axes(tests, targets)
         propagation = self._propagation((*targets, *asked))
         index = propagation.factors.index
         columns: dict[tuple[tuple[str, int], ...], Probe] = {}
         keys = [[_key(axes, test, choice) for choice in _choices(axes, test)] for test in tests]
-        for test_keys in keys:
-            for key in test_keys:
-                if key not in columns:
-                    columns[key] = _probe(axes, key, index)
+        for key in chain.from_iterable(keys):
+            if key not in columns:
+                columns[key] = _probe(axes, key, index)
+        weights = np.concatenate(propagation.run([index[t] for t in targets], list(columns.values()))[1])
+        weights = weights if rows is None else rows @ weights
         place = {key: column for column, key in enumerate(columns)}
-        weights = _run_in_chunks(propagation, [index[t] for t in targets], list(columns.values()))[1]
         return [
-            [
-                _mixed(weight[:, [place[key] for key in test_keys]], [axes[node] for node in test])
-                for test, test_keys in zip(tests, keys, strict=True)
-            ]
-            for weight in weights
+            _mixed(weights[:, [place[key] for key in test_keys]], [axes[node] for node in test])
+            for test, test_keys in zip(tests, keys, strict=True)
         ]
 
     def run_columns(self, targets: Sequence[str], columns: Sequence[Mapping[str, Array]]) -> tuple[Array, list[Array]]:
@@ -149,7 +132,7 @@ class Inference:
         propagation = self._propagation(tuple(asked))
         index = propagation.factors.index
         probes = [{index[node]: vector for node, vector in column.items()} for column in columns]
-        return _run_in_chunks(propagation, [index[t] for t in targets], probes)
+        return propagation.run([index[t] for t in targets], probes)
 
     def _axes(self, tests: Sequence[Sequence[str]], targets: Sequence[str]) -> tuple[dict[str, _Axis], list[str]]:
         nodes = list(dict.fromkeys(node for test in tests for node in test))
@@ -220,28 +203,27 @@ def _probe(axes: Mapping[str, _Axis], key: Iterable[tuple[str, int]], index: Map
     return probe
 
 
-def _run_in_chunks(
-    propagation: Propagation, targets: Sequence[int], probes: Sequence[Probe]
-) -> tuple[Array, list[Array]]:
-    """All columns, a few at a time; columns that touch the same part of the tree go together."""
-    home = propagation.tree.home
-    order = sorted(range(len(probes)), key=lambda c: sorted(home[v] for v in probes[c]))
-    total = np.empty(len(probes))
-    weights = [np.empty((propagation.tree.cards[t], len(probes))) for t in targets]
-    size = max(32, min(len(probes), CHUNK_CELLS // max(propagation.tree.largest, 1)))
-    for start in range(0, len(order), size):
-        chosen = order[start : start + size]
-        total[chosen], parts = propagation.run(targets, [probes[c] for c in chosen])
-        for weight, part in zip(weights, parts, strict=True):
-            weight[:, chosen] = part
-    return total, weights
-
-
 def _mixed(columns: Array, axes: Sequence[_Axis]) -> Array:
-    table = columns.reshape(columns.shape[0], *(len(axis.vectors) for axis in axes))
-    for place, axis in enumerate(axes, start=1):
-        table = np.moveaxis(np.tensordot(axis.mix, table, axes=(1, place)), 0, place)
+    """From products to states, one node after the other; columns: shape (R, products of all nodes)."""
+    table = columns.reshape(len(columns), *(len(axis.vectors) for axis in axes))
+    for axis in axes:
+        table = np.moveaxis(table, 1, -1) @ axis.mix.T
     return np.clip(table, 0.0, None)
+
+
+def _about(table: Array, targets: int, shown: Sequence[int]) -> Array:
+    """P(target, test) from P(target, what the test hides), where the test also shows parts of the target itself.
+
+    table: one axis a target node, then the others; shown: the target axes that the test shows.
+    """
+    states = table.shape[:targets]
+    flat = table.reshape(prod(states), -1)
+    seen = np.zeros(len(flat), dtype=int)
+    for axis in shown:
+        seen = seen * states[axis] + np.unravel_index(np.arange(len(flat)), states)[axis]
+    joint = np.zeros((len(flat), int(seen.max()) + 1, flat.shape[1]))
+    joint[np.arange(len(flat)), seen] = flat
+    return joint.reshape(len(flat), -1)
 
 
 def _require_possible(total: float) -> None:

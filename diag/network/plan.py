@@ -4,14 +4,19 @@ References
 ----------
 Lauritzen and Spiegelhalter 1988, JRSS B 50, 157-224 (clique trees).
 Kjaerulff 1990, Triangulation of graphs (min-fill and min-weight orders).
+Shenoy 1997, Binary join trees for computing marginals, Int. J. Approximate Reasoning 17, 239-263.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from itertools import combinations
 from math import prod
+
+import numpy as np
+import numpy.typing as npt
 
 CELL_LIMIT = 2**18
 
@@ -29,35 +34,22 @@ class CliqueTooLarge(ValueError):
         self.limit = limit
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
-    """How a subset of a clique's variables lies in it, neighbouring axes joined to runs.
-
-    runs: the clique's shape, joined; spread: the same with 1 where the subset has no axis;
-    summed: the axes of ``runs`` that the subset lacks.
-    """
-
-    runs: tuple[int, ...]
-    spread: tuple[int, ...]
-    summed: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class CliqueTree:
-    """Cliques in collecting order: children before parents, the root last.
+    """Cliques in collecting order: children before parents, the root last; two children each at most.
 
-    Scopes are sorted by elimination, so what a clique passes to its parent is the tail of its scope.
+    scopes: variables of each clique, in the order of elimination. separators: what each shares with its parent,
+    in the same order, () at the root. home: for each variable the smallest clique that holds it.
+    factor_clique: for each factor the smallest clique that holds its scope.
     """
 
     cards: tuple[int, ...]
     scopes: tuple[Scope, ...]
+    separators: tuple[Scope, ...]
     parent: tuple[int, ...]
     children: tuple[tuple[int, ...], ...]
     cells: tuple[int, ...]
-    separator_cells: tuple[int, ...]
-    separator: tuple[Pattern, ...]
     home: tuple[int, ...]
-    home_pattern: tuple[Pattern, ...]
     factor_clique: tuple[int, ...]
 
     @property
@@ -69,6 +61,90 @@ class CliqueTree:
     def total(self) -> int:
         """Cells of all cliques together."""
         return sum(self.cells)
+
+    @cached_property
+    def first_below(self) -> tuple[int, ...]:
+        """The cliques that hang from i, itself included, are those numbered ``first_below[i]`` to i."""
+        first = list(range(len(self.scopes)))
+        for i, below in enumerate(self.children):
+            first[i] = min((first[child] for child in below), default=i)
+        return tuple(first)
+
+    @cached_property
+    def routes(self) -> dict[tuple[int, Scope, Scope], Route]:
+        """Kept here so that one plan serves many runs; see ``route``."""
+        return {}
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """How a message over the variables ``a`` is turned into one over ``b`` by a table over a clique.
+
+    runs and summed bring the clique's table to the variables of a or b; axes orders them (shared, only in b,
+    only in a), so that the table is ``blocks`` matrices; take and give are the orders of rows of a message.
+    """
+
+    runs: tuple[int, ...]
+    summed: tuple[int, ...]
+    cards: tuple[int, ...]
+    axes: tuple[int, ...]
+    blocks: tuple[int, int, int]
+    take: npt.NDArray[np.intp] | None
+    give: npt.NDArray[np.intp] | None
+
+
+def route(tree: CliqueTree, clique: int, a: Scope, b: Scope) -> Route:
+    """The route from ``a`` to ``b`` through a clique; both are parts of its scope, in its order."""
+    key = (clique, a, b)
+    if key not in tree.routes:
+        tree.routes[key] = _route(tree, tree.scopes[clique], a, b)
+    return tree.routes[key]
+
+
+def _route(tree: CliqueTree, scope: Scope, a: Scope, b: Scope) -> Route:
+    union = tuple(v for v in scope if v in a or v in b)
+    shared = tuple(v for v in union if v in a and v in b)
+    only_b, only_a = tuple(v for v in b if v not in a), tuple(v for v in a if v not in b)
+    cards = tree.cards
+    runs, _, summed = spread(cards, scope, union)
+    return Route(
+        runs=runs,
+        summed=summed,
+        cards=tuple(cards[v] for v in union),
+        axes=tuple(union.index(v) for v in (*shared, *only_b, *only_a)),
+        blocks=(_size(cards, shared), _size(cards, only_b), _size(cards, only_a)),
+        take=_reordered(cards, a, (*shared, *only_a)),
+        give=_reordered(cards, (*shared, *only_b), b),
+    )
+
+
+def spread(cards: Sequence[int], scope: Scope, part: Scope) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+    """How ``part`` lies in ``scope``, neighbouring axes joined to runs.
+
+    Returns the runs, the same with 1 where ``part`` has no axis, and the numbers of those runs.
+    """
+    runs: list[int] = []
+    inside: list[bool] = []
+    for variable in scope:
+        if inside and inside[-1] == (variable in part):
+            runs[-1] *= cards[variable]
+        else:
+            runs.append(cards[variable])
+            inside.append(variable in part)
+    shape = tuple(run if within else 1 for run, within in zip(runs, inside, strict=True))
+    return tuple(runs), shape, tuple(axis for axis, within in enumerate(inside) if not within)
+
+
+def _size(cards: Sequence[int], scope: Scope) -> int:
+    return prod(cards[v] for v in scope)
+
+
+def _reordered(cards: Sequence[int], given: Scope, wanted: Scope) -> npt.NDArray[np.intp] | None:
+    """Rows of a table over ``given`` in the order of ``wanted``; None where that is the order they have."""
+    if given == wanted:
+        return None
+    rows = np.arange(_size(cards, given)).reshape([cards[v] for v in given])
+    return rows.transpose([given.index(v) for v in wanted]).reshape(-1)
 
 
 @lru_cache(maxsize=512)
@@ -146,12 +222,50 @@ def _tree(cards: tuple[int, ...], scopes: Sequence[Scope], found: Sequence[tuple
     rank = {variable: place for place, (variable, *_) in enumerate(found)}
     cliques = [(variable, *sorted(_bits(neighbours), key=rank.__getitem__)) for variable, neighbours, _ in found]
     parents = [rank[clique[1]] if len(clique) > 1 else -1 for clique in cliques]
-    kept, parent = _absorb(cliques, parents)
-    return _describe(cards, scopes, rank, [cliques[i] for i in kept], parent)
+    parent_of = _absorb(cliques, parents)
+    if not cliques:
+        cliques, parent_of = [()], {0: -1}
+    _make_binary(cliques, parent_of, cards, rank)
+    order = _children_first(list(parent_of), parent_of)
+    place = {clique: index for index, clique in enumerate(order)}
+    root = len(order) - 1
+    parent = [place[parent_of[i]] if parent_of[i] >= 0 else (root if place[i] != root else -1) for i in order]
+    return _describe(cards, scopes, rank, [cliques[i] for i in order], parent)
 
 
-def _absorb(cliques: list[Scope], parents: list[int]) -> tuple[list[int], list[int]]:
-    """Drop every clique that is a part of the one below it; join the components under the last root."""
+def _make_binary(
+    cliques: list[Scope], parent_of: dict[int, int], cards: Sequence[int], rank: Mapping[int, int]
+) -> None:
+    """Give every clique two children at most, by small cliques that join the separators of two (Shenoy 1997).
+
+    Components get a common root first, the last one's, so that the tree is one.
+    """
+    roots = [i for i, p in parent_of.items() if p < 0]
+    for root in roots[:-1]:
+        parent_of[root] = roots[-1]
+    children: dict[int, list[int]] = {}
+    for i, p in parent_of.items():
+        children.setdefault(p, []).append(i)
+    for clique in [c for c in children if c >= 0]:
+        below = {i: frozenset(cliques[i]) & frozenset(cliques[clique]) for i in children[clique]}
+        while len(below) > 2:
+            first, second = _smallest_join(below, cards)
+            joined = below.pop(first) | below.pop(second)
+            cliques.append(tuple(sorted(joined, key=rank.__getitem__)))
+            new = len(cliques) - 1
+            parent_of[first] = parent_of[second] = new
+            parent_of[new] = clique
+            below[new] = joined
+
+
+def _smallest_join(below: Mapping[int, frozenset[int]], cards: Sequence[int]) -> tuple[int, int]:
+    """The two children whose separators together have the fewest cells; only the smallest few are tried."""
+    small = sorted(below, key=lambda i: (prod(cards[v] for v in below[i]), i))[:8]
+    return min(combinations(small, 2), key=lambda pair: (prod(cards[v] for v in below[pair[0]] | below[pair[1]]), pair))
+
+
+def _absorb(cliques: list[Scope], parents: list[int]) -> dict[int, int]:
+    """Drop every clique that is a part of the one below it; the parent of each that is kept, -1 for a root."""
     stands_for = list(range(len(cliques)))
     above = list(parents)
     for i in range(len(cliques)):
@@ -167,12 +281,7 @@ def _absorb(cliques: list[Scope], parents: list[int]) -> tuple[list[int], list[i
         return i
 
     kept = [i for i in range(len(cliques)) if stands_for[i] == i]
-    parent_of = {i: (find(above[i]) if above[i] >= 0 else -1) for i in kept}
-    order = _children_first(kept, parent_of)
-    place = {clique: index for index, clique in enumerate(order)}
-    root = len(order) - 1
-    parent = [place[parent_of[i]] if parent_of[i] >= 0 else (root if place[i] != root else -1) for i in order]
-    return order, parent
+    return {i: (find(above[i]) if above[i] >= 0 else -1) for i in kept}
 
 
 def _children_first(kept: Sequence[int], parent_of: dict[int, int]) -> list[int]:
@@ -193,52 +302,30 @@ def _children_first(kept: Sequence[int], parent_of: dict[int, int]) -> list[int]
 
 
 def _describe(
-    cards: tuple[int, ...], scopes: Sequence[Scope], rank: dict[int, int], cliques: list[Scope], parent: list[int]
+    cards: tuple[int, ...], scopes: Sequence[Scope], rank: Mapping[int, int], cliques: list[Scope], parent: list[int]
 ) -> CliqueTree:
     members = [frozenset(clique) for clique in cliques]
     cells = [prod(cards[v] for v in clique) for clique in cliques]
-    shared = [members[i] & members[p] if p >= 0 else frozenset() for i, p in enumerate(parent)]
     children: list[list[int]] = [[] for _ in cliques]
     for i, p in enumerate(parent):
         if p >= 0:
             children[p].append(i)
     holding: dict[int, list[int]] = {}
-    for i, clique in enumerate(cliques):
-        for v in clique:
+    for i in sorted(range(len(cliques)), key=lambda i: (cells[i], i)):
+        for v in cliques[i]:
             holding.setdefault(v, []).append(i)
-    home = [min(holding[v], key=lambda i: (cells[i], i)) for v in range(len(cards))]
     return CliqueTree(
         cards=cards,
         scopes=tuple(cliques),
+        separators=tuple(
+            tuple(v for v in clique if p >= 0 and v in members[p]) for clique, p in zip(cliques, parent, strict=True)
+        ),
         parent=tuple(parent),
         children=tuple(tuple(below) for below in children),
         cells=tuple(cells),
-        separator_cells=tuple(prod(cards[v] for v in s) for s in shared),
-        separator=tuple(
-            _pattern(cliques[p], shared[i], cards) if p >= 0 else Pattern((), (), ()) for i, p in enumerate(parent)
-        ),
-        home=tuple(home),
-        home_pattern=tuple(_pattern(cliques[home[v]], frozenset((v,)), cards) for v in range(len(cards))),
+        home=tuple(holding[v][0] for v in range(len(cards))),
         factor_clique=tuple(
-            min(
-                (i for i in holding[min(scope, key=rank.__getitem__)] if members[i].issuperset(scope)),
-                key=lambda i: (cells[i], i),
-            )
+            next(i for i in holding[min(scope, key=rank.__getitem__)] if members[i].issuperset(scope))
             for scope in scopes
         ),
     )
-
-
-def _pattern(clique: Scope, subset: frozenset[int], cards: Sequence[int]) -> Pattern:
-    runs: list[int] = []
-    kept: list[bool] = []
-    for variable in clique:
-        inside = variable in subset
-        if kept and kept[-1] == inside:
-            runs[-1] *= cards[variable]
-        else:
-            runs.append(cards[variable])
-            kept.append(inside)
-    spread = tuple(run if inside else 1 for run, inside in zip(runs, kept, strict=True))
-    summed = tuple(axis for axis, inside in enumerate(kept) if not inside)
-    return Pattern(tuple(runs), spread, summed)
