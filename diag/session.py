@@ -14,29 +14,16 @@ from diag.case import Case, replay
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.twins import twins
-from diag.knowledge.load import load as load_base
-from diag.knowledge.load import shipped_folder
+from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
 from diag.network.case_network import compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
 from diag.plan import Ranking, Settings, rank
+from diag.plan.told import settings_of
 from diag.text import ProblemsFound
 
-
-def load_knowledge(folder: Path | None = None) -> Knowledge:
-    """The built-in knowledge base, another one, or the built-in one with an overlay.
-
-    A folder with a ``model.yaml`` is a base of its own; any other is laid over the built-in base.
-    Raises ProblemsFound.
-    """
-    if folder is not None and (folder / "model.yaml").is_file():
-        knowledge, problems = load_base(folder)
-    else:
-        knowledge, problems = load_base(shipped_folder(), folder)
-    if knowledge is None:
-        raise ProblemsFound(problems)
-    return knowledge
+__all__ = ["Session", "load_knowledge"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,10 +45,11 @@ class Session:
     def of(case: Case, knowledge: Knowledge) -> Session:
         """A session of a case in memory. Raises ProblemsFound where an entry is wrong."""
         observations, problems = replay(case, knowledge)
-        errors = [problem for problem in problems if problem.severity == "error"]
+        settings, wrong = settings_of(case)
+        errors = [problem for problem in (*problems, *wrong) if problem.severity == "error"]
         if errors:
             raise ProblemsFound(errors)
-        return Session(knowledge, case, observations)
+        return Session(knowledge, case, observations, settings)
 
     @cached_property
     def diagnosis(self) -> Diagnosis:

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import sys
 from io import TextIOWrapper
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from diag.cli.demo import demo
 from diag.cli.interview import interview
-from diag.cli.options import KNOWLEDGE_HELP, Globals
+from diag.cli.options import Globals, KnowledgeDir
 
 app = typer.Typer(
     name="diag",
@@ -44,16 +43,15 @@ def _tell_version(wanted: bool) -> None:
         raise typer.Exit
 
 
+Version = Annotated[
+    bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell version and YAML reader.")
+]
+
+
 @app.callback()
-def _globals(
-    context: typer.Context,
-    knowledge: Annotated[Path | None, typer.Option("--knowledge", metavar="DIR", help=KNOWLEDGE_HELP)] = None,
-    version: Annotated[
-        bool,
-        typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell version and YAML reader."),
-    ] = False,
-) -> None:
+def _globals(context: typer.Context, knowledge: KnowledgeDir = None, version: Version = False) -> None:
     context.obj = Globals(knowledge)
+    assert not version, "telling the version ends the program before this"
 
 
 def main() -> None:
