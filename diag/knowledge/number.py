@@ -10,12 +10,13 @@ from diag.text import Mark, Node, Problem, TextNode, did_you_mean, kind_of
 
 FORM = "0.85 (0.7..0.95) judgement"
 
-_FIGURE = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
+# Few enough digits that no figure overflows.
+_FIGURE = r"[+-]?[0-9]{1,15}(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,2})?"
 _NUMBER = re.compile(
     rf"({_FIGURE})(?: +\( *({_FIGURE}) *\.\. *({_FIGURE}) *\))? +({'|'.join(GRADES)})(?: +([a-z][a-z0-9_]*))?"
 )
 _FIGURE_ONLY = re.compile(_FIGURE)
-_VALUE_AND_WORD = re.compile(rf"{_FIGURE}(?: *\([^)]*\))? +([A-Za-z_]+)(?: .*)?")
+_VALUE_AND_WORD = re.compile(rf"{_FIGURE}(?: *\([^)]*\))? +([A-Za-z_][A-Za-z0-9_]*)(?: .*)?")
 
 
 def read_number(node: Node, problems: list[Problem]) -> Number:

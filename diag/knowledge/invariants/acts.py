@@ -40,11 +40,11 @@ def sizes(knowledge: Knowledge) -> list[Problem]:
 
 def access_can_hold(knowledge: Knowledge) -> list[Problem]:
     """The access steps that a test, a repair or a step needs can hold at the same time."""
-    hint = "Take one of the two out, or make two tests of it."
+    hint = "Take one of the two out, or make two acts of it."
     return [
         Problem(mark, "access-conflict", f"{what} needs {one} and {other}, which cannot both hold.", hint)
-        for what, mark, steps in _needs(knowledge)
-        for one, other in _conflicts(steps, knowledge)
+        for what, mark, own, needed in _acts(knowledge)
+        for one, other in _new_conflicts(own, needed, knowledge)
     ]
 
 
@@ -79,7 +79,7 @@ def findings_in_reach(knowledge: Knowledge) -> list[Problem]:
 def _untold(test: TestEntry, knowledge: Knowledge) -> Iterator[str]:
     for finding in test.reveals:
         told = test.outcomes.get(finding, {})
-        yield from (f"{finding}={state}" for state in knowledge.findings[finding].states if state not in told)
+        yield from (f"{finding}={state}" for state in knowledge.findings[finding].states if not told.get(state))
 
 
 def _size(test: TestEntry) -> Iterator[Problem]:
@@ -93,13 +93,20 @@ def _size(test: TestEntry) -> Iterator[Problem]:
         yield Problem(test.mark, "out-of-range", f"{test.id}: there is no skill {test.skill}.", hint)
 
 
-def _needs(knowledge: Knowledge) -> Iterator[tuple[str, Mark, Iterable[str]]]:
+def _acts(knowledge: Knowledge) -> Iterator[tuple[str, Mark, tuple[str, ...], tuple[str, ...]]]:
+    """What asks for access, where it stands, the step that it is itself, and the steps that it names."""
     for test in knowledge.tests.values():
-        yield test.id, test.mark, test.access
+        yield test.id, test.mark, (), test.access
     for entry, repair in repairs(knowledge):
-        yield f"the repair of {entry.id}", repair.mark, repair.access
+        yield f"the repair of {entry.id}", repair.mark, (), repair.access
     for step in knowledge.access.values():
-        yield step.id, step.mark, (step.id,)
+        yield step.id, step.mark, (step.id,), step.needs
+
+
+def _new_conflicts(own: tuple[str, ...], needed: tuple[str, ...], knowledge: Knowledge) -> list[tuple[str, str]]:
+    """The conflicts of all steps together that no single one of the ``needed`` has by itself."""
+    inherited = {pair for step in needed for pair in _conflicts((step,), knowledge)}
+    return [pair for pair in _conflicts((*own, *needed), knowledge) if pair not in inherited]
 
 
 def _conflicts(steps: Iterable[str], knowledge: Knowledge) -> list[tuple[str, str]]:

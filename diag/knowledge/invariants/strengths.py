@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from diag.knowledge.types import Effect, Knowledge, Number
 from diag.knowledge.walk import links
-from diag.text import Problem
+from diag.text import Mark, Problem
 
 # Sums of decimal fractions: 0.1 + 0.2 + 0.7 is a little above 1.
 ROUNDING = 1e-9
@@ -14,15 +14,11 @@ ROUNDING = 1e-9
 
 def strengths(knowledge: Knowledge) -> list[Problem]:
     """The states that one thing brings about add up to at most 1."""
+    hint = "At most 1 can be shared out; the ordinary state takes what is left."
     return [
-        Problem(
-            next(iter(group.values())).mark,
-            "strengths-above-one",
-            f"{what}: the states add up to {sum(number.value for number in group.values()):.4g}.",
-            "At most 1 can be shared out; the ordinary state takes what is left.",
-        )
+        Problem(mark, "strengths-above-one", f"{what}: the states add up to {total:.4g}.", hint)
         for what, group in _groups(knowledge)
-        if sum(number.value for number in group.values()) > 1 + ROUNDING
+        for mark, total in _too_much(group)
     ]
 
 
@@ -58,13 +54,18 @@ def _gate(effect: Effect, parents: int) -> Iterator[Problem]:
 
 def _groups(knowledge: Knowledge) -> Iterator[tuple[str, Mapping[str, Number]]]:
     for parent, link in links(knowledge):
-        yield from ((f"{parent.id} to {link.child}", group) for group in link.strengths.values() if group)
+        yield from ((f"{parent.id} to {link.child}", group) for group in link.strengths.values())
     for effect in knowledge.effects.values():
-        if effect.leak:
-            yield f"leak of {effect.id}", effect.leak
+        yield f"leak of {effect.id}", effect.leak
     for finding in knowledge.findings.values():
-        if finding.false_alarm:
-            yield f"false alarm of {finding.id}", finding.false_alarm
+        yield f"false alarm of {finding.id}", finding.false_alarm
+
+
+def _too_much(group: Mapping[str, Number]) -> Iterator[tuple[Mark, float]]:
+    values = [number.value for number in group.values()]
+    # One value above 1 is told by the bounds already.
+    if max(values, default=0) <= 1 and sum(values) > 1 + ROUNDING:
+        yield next(iter(group.values())).mark, sum(values)
 
 
 def _impossible(states: tuple[str, ...], alarm: Mapping[str, Number]) -> list[str]:
