@@ -69,10 +69,7 @@ class Session:
     @cached_property
     def twins(self) -> tuple[tuple[str, ...], ...]:
         """Groups of likely causes that no open test can part."""
-        tests = {test.id: test.reveals for test in self.knowledge.tests.values()}
-        questions = {f.id: (f.id,) for f in self.knowledge.findings.values() if f.ask}
-        outcomes = {**self.diagnosis.outcomes({**tests, **questions}), **self.diagnosis.fact_outcomes()}
-        return twins(self.diagnosis, outcomes.values())
+        return twins(self.diagnosis, self.diagnosis.open_outcomes.values())
 
     @cached_property
     def contradiction(self) -> tuple[Look, ...]:

@@ -86,6 +86,18 @@ class Diagnosis:
             for (test, findings), table in zip(asked.items(), tables, strict=True)
         }
 
+    @cached_property
+    def open_outcomes(self) -> dict[str, Outcomes]:
+        """P(C, outcome | e) of every question and test of the base that this vehicle can still have, by id."""
+        base, fitted = self.case.knowledge, self.case.observations.fitted
+        asked = {f.id: (f.id,) for f in base.findings.values() if f.ask}
+        tests = {
+            test.id: test.reveals
+            for test in base.tests.values()
+            if all(fitted.get(fitting, True) for fitting in test.fitted)
+        }
+        return {**self.outcomes({**asked, **tests}), **self.fact_outcomes()}
+
     def fact_outcomes(self) -> dict[str, Outcomes]:
         """P(C, fact | e) of every history fact without an answer."""
         tables = open_facts(self.case.knowledge, self.case.states, self.case.observations.history)

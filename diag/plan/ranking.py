@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diag.knowledge.types import Knowledge, TestEntry
+from diag.knowledge.types import Knowledge
 from diag.network.diagnosis import Diagnosis, Outcomes
 from diag.plan.access import Way, way_to
 from diag.plan.cost import price, score
@@ -83,9 +83,7 @@ def rank(diagnosis: Diagnosis, settings: Settings) -> Ranking:
     """What to ask and what to test next. Raises ImpossibleEvidence."""
     knowledge = diagnosis.case.knowledge
     questions = _best_first(_questions(diagnosis, settings), settings)
-    state = diagnosis.case.observations.access
-    open_tests = {test.id: way_to(knowledge, test.access, state) for test in _applying(diagnosis)}
-    tests = _best_first(_tests(diagnosis, settings, open_tests), settings)
+    tests = _best_first(_tests(diagnosis, settings), settings)
     free = tuple(test for test in tests if not test.way.barred_by)
     locked = tuple(_lock(knowledge, test) for test in tests if test.way.barred_by)
     return Ranking(questions, free, locked, _stop(diagnosis, settings, questions, free))
@@ -93,31 +91,25 @@ def rank(diagnosis: Diagnosis, settings: Settings) -> Ranking:
 
 def _questions(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
     knowledge = diagnosis.case.knowledge
-    asked = {f.id: (f.id,) for f in knowledge.findings.values() if f.ask}
-    outcomes = {**diagnosis.outcomes(asked), **diagnosis.fact_outcomes()}
-    for question, outcome in outcomes.items():
-        entry = knowledge.findings.get(question) or knowledge.history[question]
-        cost = price(settings, QUESTION_MINUTES, 0.0, 0.0)
-        yield _proposal(diagnosis, question, entry.name, outcome, cost, settings, QUESTION_MINUTES)
+    cost = price(settings, QUESTION_MINUTES, 0.0, 0.0)
+    for question, outcome in diagnosis.open_outcomes.items():
+        entry = knowledge.findings.get(question) or knowledge.history.get(question)
+        if entry is not None:
+            yield _proposal(diagnosis, question, entry.name, outcome, cost, settings, QUESTION_MINUTES)
 
 
-def _applying(diagnosis: Diagnosis) -> Iterator[TestEntry]:
-    """Tests of the base that this vehicle can have: none that needs a fitting it was told to lack."""
-    fitted = diagnosis.case.observations.fitted
-    for test in diagnosis.case.knowledge.tests.values():
-        if all(fitted.get(fitting, True) for fitting in test.fitted):
-            yield test
-
-
-def _tests(diagnosis: Diagnosis, settings: Settings, ways: Mapping[str, Way]) -> Iterator[Proposal]:
-    knowledge = diagnosis.case.knowledge
-    for test, outcome in diagnosis.outcomes({t: knowledge.tests[t].reveals for t in ways}).items():
-        entry, way = knowledge.tests[test], ways[test]
-        minutes = entry.minutes.value + way.minutes + way.undo_minutes
-        waiting = way.waiting + (entry.waiting.value if entry.waiting else 0.0)
-        missing = 0 if settings.tools is None else len(set(entry.tools) - settings.tools)
-        cost = price(settings, minutes, waiting, entry.money.value, missing)
-        yield _proposal(diagnosis, test, entry.name, outcome, cost, settings, minutes, entry.money.value, waiting, way)
+def _tests(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
+    knowledge, state = diagnosis.case.knowledge, diagnosis.case.observations.access
+    for test, outcome in diagnosis.open_outcomes.items():
+        if test in knowledge.tests:
+            entry = knowledge.tests[test]
+            way = way_to(knowledge, entry.access, state)
+            minutes = entry.minutes.value + way.minutes + way.undo_minutes
+            waiting = way.waiting + (entry.waiting.value if entry.waiting else 0.0)
+            missing = 0 if settings.tools is None else len(set(entry.tools) - settings.tools)
+            money = entry.money.value
+            cost = price(settings, minutes, waiting, money, missing)
+            yield _proposal(diagnosis, test, entry.name, outcome, cost, settings, minutes, money, waiting, way)
 
 
 def _proposal(
