@@ -14,7 +14,10 @@ import typer
 
 from diag.cli.demo import demo
 from diag.cli.interview import interview
+from diag.cli.new import new
 from diag.cli.options import Globals, KnowledgeDir
+from diag.cli.record import confirm, record, undo
+from diag.cli.status import status
 
 app = typer.Typer(
     name="diag",
@@ -25,7 +28,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-for command in (demo, interview):
+for command in (demo, new, interview, record, status, undo, confirm):
     app.command()(command)
 
 
