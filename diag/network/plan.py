@@ -25,13 +25,22 @@ Weigh = Callable[[int, Sequence[int], Sequence[int]], tuple[int, int]]
 
 
 class CliqueTooLarge(ValueError):
-    """The largest clique would not fit under the limit; ``variables`` says which clique it is."""
+    """The largest clique would not fit under the limit.
 
-    def __init__(self, variables: Scope, cells: int, limit: int) -> None:
-        super().__init__(f"a clique of {len(variables)} variables needs {cells} cells, the limit is {limit}")
+    ``variables`` says which clique it is; ``names`` tells them, a helper as its node with ``~``, once they are known.
+    """
+
+    def __init__(self, variables: Scope, cells: int, limit: int, names: tuple[str, ...] = ()) -> None:
+        which = f" ({', '.join(names[:4])}{' ...' if len(names) > 4 else ''})" if names else ""
+        super().__init__(f"a clique of {len(variables)} variables{which} needs {cells} cells, the limit is {limit}")
         self.variables = variables
         self.cells = cells
         self.limit = limit
+        self.names = names
+
+    def named(self, names: Sequence[str]) -> CliqueTooLarge:
+        """The same with the names of the variables; ``names``: of all variables, by number."""
+        return CliqueTooLarge(self.variables, self.cells, self.limit, tuple(names[v] for v in self.variables))
 
 
 @dataclass(frozen=True, eq=False)

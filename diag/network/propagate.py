@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from diag.network.factors import Factors
 from diag.network.messages import PARENT, Messages
-from diag.network.plan import CELL_LIMIT, CliqueTree, Scope, clique_tree, route, spread
+from diag.network.plan import CELL_LIMIT, CliqueTooLarge, CliqueTree, Scope, clique_tree, route, spread
 
 Array = npt.NDArray[np.float64]
 Columns = npt.NDArray[np.intp]
@@ -31,7 +31,10 @@ class Propagation:
     def __init__(self, factors: Factors, limit: int = CELL_LIMIT) -> None:
         self.factors = factors
         scopes = tuple(scope for scope, _ in factors.joint)
-        self.tree: CliqueTree = clique_tree(tuple(factors.cards), scopes, limit)
+        try:
+            self.tree: CliqueTree = clique_tree(tuple(factors.cards), scopes, limit)
+        except CliqueTooLarge as refused:
+            raise refused.named(factors.names) from None
         self.messages = Messages(self.tree, factors)
 
     def run(self, targets: Sequence[int], probes: Sequence[Probe] = ({},)) -> tuple[Array, list[Array]]:
