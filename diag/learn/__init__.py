@@ -1,0 +1,6 @@
+"""How good the answers are: rankings scored on diagnosed cases, beside simpler methods."""
+
+from diag.learn.diagnosed import DiagnosedCase, read_cases
+from diag.learn.evaluate import Evaluation, Score, evaluate
+
+__all__ = ["DiagnosedCase", "Evaluation", "Score", "evaluate", "read_cases"]
