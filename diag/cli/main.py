@@ -12,12 +12,16 @@ from typing import Annotated
 
 import typer
 
+from diag.cli.causes import causes, next_
 from diag.cli.demo import demo
+from diag.cli.entries import find, show
 from diag.cli.interview import interview
 from diag.cli.new import new
 from diag.cli.options import Globals, KnowledgeDir
 from diag.cli.record import confirm, record, undo
+from diag.cli.settings import settings
 from diag.cli.status import status
+from diag.cli.validate import validate
 
 app = typer.Typer(
     name="diag",
@@ -28,8 +32,8 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-for command in (demo, new, interview, record, status, undo, confirm):
-    app.command()(command)
+for command in (demo, new, interview, record, status, undo, causes, next_, confirm, settings, find, show, validate):
+    app.command(command.__name__.rstrip("_"))(command)
 
 
 def _tell_version(wanted: bool) -> None:

@@ -13,7 +13,7 @@ from diag.knowledge.walk import section
 
 SEARCHED = ("causes", "effects", "findings", "tests", "history", "fittings", "access")
 CLOSE_WORD = 75.0  # of 100: likeness from which a word counts as another one mistyped or bent
-LEAST = 0.4  # share of the words asked for, rare ones weighing more, that a hit must answer
+LEAST = 0.3  # share of the words asked for, rare ones weighing more, that a hit must answer
 
 _WORD = re.compile(r"[^\W_]+")
 # Every word of a name counts, a question says the same in passing.

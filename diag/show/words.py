@@ -19,7 +19,6 @@ _LIKELIHOOD = (
     (0.6, "likely"),
     (0.4, "as likely as not"),
     (0.15, "possible"),
-    (0.03, "unlikely"),
 )
 _GRADES = {
     "published": "seen in a published source",
@@ -47,7 +46,7 @@ def chance(p: float) -> str:
 
 def likelihood(p: float) -> str:
     """A probability as a word: likely."""
-    return next((word for least, word in _LIKELIHOOD if p >= least), "very unlikely")
+    return next((word for least, word in _LIKELIHOOD if p >= least), "unlikely")
 
 
 def odds(p: float) -> str:
@@ -66,7 +65,7 @@ def duration(minutes: float) -> str:
     if minutes < 1:
         return "no time of its own"
     if minutes < 90:
-        whole = round(minutes) if minutes < 20 else 5 * round(minutes / 5)
+        whole = round(minutes) if minutes < 10 else 5 * round(minutes / 5)
         return "1 minute" if whole == 1 else f"{whole} minutes"
     halves = round(minutes / 30)
     return f"{halves // 2} {'1/2 ' if halves % 2 else ''}hours"

@@ -1,0 +1,85 @@
+"""The command ``validate``: checks a knowledge base, an overlay or a case."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from diag.cli.opening import answering, fail, knowledge_of, print_json
+from diag.cli.options import AsJson, Globals, KnowledgeDir
+
+if TYPE_CHECKING:
+    from diag.text import Problem
+
+Checked = Annotated[
+    Path | None,
+    typer.Argument(metavar="[PATH]", help="A knowledge base, an overlay or a case file; else the built-in base."),
+]
+Explain = Annotated[str, typer.Option(metavar="CODE", help="Say what the code of a problem means.")]
+
+
+def validate(
+    context: typer.Context,
+    path: Checked = None,
+    explain: Explain = "",
+    knowledge: KnowledgeDir = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check a knowledge base or a case; exits with 1 on errors only."""
+    with answering(as_json):
+        if explain:
+            _explain(explain, as_json)
+        elif path is not None and not path.is_dir():
+            _tell(*_case_problems(context, path, knowledge), as_json)
+        else:
+            before = context.obj.knowledge if isinstance(context.obj, Globals) else None
+            _tell(*_base_problems(path or knowledge or before), as_json)
+
+
+def _base_problems(folder: Path | None) -> tuple[list[Problem], dict[str, int]]:
+    from diag.knowledge.chosen import layers
+    from diag.knowledge.validate import counts, validate_folder
+
+    base, problems = validate_folder(*layers(folder))
+    return problems, counts(base)
+
+
+def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -> tuple[list[Problem], dict[str, int]]:
+    from diag.case import in_force, load, replay
+    from diag.plan.told import settings_of
+
+    case = load(path)
+    problems = [*replay(case, knowledge_of(context, knowledge))[1], *settings_of(case)[1]]
+    return sorted(problems), {"entries": len(case.entries), "in_force": len(in_force(case))}
+
+
+def _tell(problems: Sequence[Problem], counts: Mapping[str, int], as_json: bool) -> None:
+    from diag.show.problems import problems_data
+    from diag.show.validation import validation_page
+
+    if as_json:
+        print_json({"problems": problems_data(problems), "counts": dict(counts)})
+    else:
+        validation_page(problems, counts).print()
+    if any(problem.severity == "error" for problem in problems):
+        raise typer.Exit(1)
+
+
+def _explain(code: str, as_json: bool) -> None:
+    from diag.case.record import ARGUMENT
+    from diag.knowledge.codes import explain, explanations
+    from diag.show.as_json import plain
+    from diag.show.validation import explanation_page
+    from diag.text import Mark, Problem, did_you_mean
+
+    found = explain(code)
+    if found is None:
+        hint = did_you_mean(code, explanations()) or f"Known are {', '.join(explanations())}."
+        fail([Problem(Mark(ARGUMENT, 1, 1), "unknown-code", f"there is no code '{code}'.", hint)], as_json)
+    if as_json:
+        print_json(plain(found))
+    else:
+        explanation_page(found).print()

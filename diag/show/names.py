@@ -1,0 +1,36 @@
+"""What ids are called on the screen."""
+
+from __future__ import annotations
+
+from diag.knowledge.types import Finding, HistoryFact, Knowledge
+from diag.network.case_network import NOTHING_WRONG, UNLISTED
+from diag.session import Session
+
+ADVICE = "The tool advises, the trade decides. Local codes and licensed practice come first."
+
+
+def cause_name(knowledge: Knowledge, id: str) -> str:
+    """A cause, a residual cause of one mechanism, or nothing wrong at all."""
+    if id == NOTHING_WRONG:
+        return "nothing wrong (false alarm)"
+    if id in knowledge.causes:
+        return knowledge.causes[id].name
+    mechanism = knowledge.effects.get(id.removeprefix(UNLISTED))
+    return "a cause not listed here" + (f" ({mechanism.name})" if mechanism else "")
+
+
+def asked(knowledge: Knowledge, id: str) -> Finding | HistoryFact:
+    """The finding or the history fact with this id."""
+    return knowledge.findings.get(id) or knowledge.history[id]
+
+
+def word(knowledge: Knowledge, finding: str, state: str) -> str:
+    """What a state is called on the screen."""
+    known = knowledge.findings.get(finding)
+    return (known.words.get(state) if known else None) or state.replace("_", " ")
+
+
+def file_argument(session: Session) -> str:
+    """The case file as one types it."""
+    name = session.case.file
+    return f'"{name}"' if " " in name else name
