@@ -101,6 +101,6 @@ def _ask_test(sitting: Sitting, ranking: Ranking) -> None:
             test = sitting.knowledge.tests[proposal.id]
             fittings = (sitting.knowledge.fittings[fitting] for fitting in test.fitted)
             if all(sitting.has_fitting(fitting) for fitting in fittings):
-                screen.test_card(sitting.knowledge, test, proposal).print()
+                screen.test_card(sitting.session, proposal).print()
                 sitting.ask_all(findings, test.id)
             return

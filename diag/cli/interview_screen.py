@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from diag.cli.interview_answer import Asked, word_of
 from diag.explain import CauseList
-from diag.knowledge.lookup import hazards_of_test
 from diag.knowledge.types import Knowledge, TestEntry
 from diag.plan import Proposal, Ranking
 from diag.session import Session
+from diag.show.job_card import cautions, told_in_brief
 from diag.show.page import Page
-from diag.show.words import chance, duration, money, tells
+from diag.show.words import chance, tells
 
 LEADERS = 4  # causes shown after each answer
 FIRST_HAZARDS = ("scald", "quench")
@@ -63,23 +63,21 @@ def question(asked: Asked, condition: Sequence[str]) -> Page:
     return page
 
 
-def test_card(knowledge: Knowledge, test: TestEntry, proposal: Proposal) -> Page:
-    """A test as a job card: what it takes, how, what misleads, and the cautions of it and of the way to it."""
+def test_card(session: Session, proposal: Proposal) -> Page:
+    """A test as a job card without the figures of its outcomes, which would lead the eye."""
+    test = session.knowledge.tests[proposal.id]
     page = Page()
     page.blank()
     page.say(f"Do this next: {test.name}", style="bold")
-    waiting = f", and {duration(proposal.waiting)} of waiting" if proposal.waiting >= 1 else ""
-    page.say(f"{tells(proposal.gain_bits)}; {duration(proposal.minutes)}{waiting}; {money(proposal.money)}")
-    if proposal.way.steps:
-        page.say(f"First: {'; '.join(knowledge.access[step].name for step in proposal.way.steps)}.")
-    if test.tools:
-        page.say(f"Tools: {', '.join(tool.replace('_', ' ') for tool in test.tools)}.")
+    page.say(f"{told_in_brief(session, proposal)}.")
+    page.say(f"Tools: {', '.join(tool.replace('_', ' ') for tool in test.tools) or 'bare hands'}.")
+    for _, caution in cautions(session.knowledge, test, proposal):
+        page.say(caution, marker="!")
     for number, line in enumerate(test.how, start=1):
         page.say(line, indent=2, marker=f"{number}.")
     if test.misleads:
-        page.say(f"It misleads: {test.misleads}")
-    for hazard in hazards_of_test(knowledge, test, proposal.way.steps):
-        page.say(knowledge.hazards[hazard].caution, marker="!")
+        page.say(f"What makes it lie: {test.misleads}")
+    page.say("Do it, then answer; c leaves this test out for today.")
     return page
 
 
