@@ -22,10 +22,14 @@ Array = npt.NDArray[np.float64]
 class Table:
     """P(node | parents) as a full table.
 
-    ``values`` has one axis a parent, in the order of the node's parents, and the node's own states last.
+    ``values`` has one axis a parent, in the order of the node's parents, and the node's own states last. Nested
+    lists do as well.
     """
 
     values: Array
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "values", np.asarray(self.values, dtype=float))
 
 
 @dataclass(frozen=True, eq=False)
