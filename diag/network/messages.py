@@ -32,7 +32,7 @@ class Messages:
         self.tree = tree
         self._products: dict[tuple[int, frozenset[int]], Array] = {}
         self._incoming: dict[tuple[int, int], Array] = {}
-        self.tables = _clique_tables(tree, factors)
+        self.tables = clique_tables(tree, factors)
         self._collect()
         self._distribute()
 
@@ -77,7 +77,8 @@ class Messages:
                 self._incoming[child, PARENT] = self.sum_to(i, self.product(i, (child,)), self.tree.separators[child])
 
 
-def _clique_tables(tree: CliqueTree, factors: Factors) -> list[Array]:
+def clique_tables(tree: CliqueTree, factors: Factors) -> list[Array]:
+    """All factors multiplied into their cliques, flat over the cells of each."""
     tables = [np.ones(cells) for cells in tree.cells]
     for (scope, values), home in zip(factors.joint, tree.factor_clique, strict=True):
         order = sorted(scope, key=tree.scopes[home].index)
