@@ -76,9 +76,15 @@ def _add_outcomes(page: Page, session: Session, test: TestEntry, proposal: Propo
             page.say(_then(session, outcome, numbers), 8)
     else:
         _add_joint_outcomes(page, session, test, proposal, numbers)
-    reached = [f"{step}=yes" for step in proposal.way.steps]
     told = [f"{finding}={state}" for finding, state in proposal.outcomes[0].findings.items()]
-    page.say(f"Record it, for example: diag record {file_argument(session)} {' '.join([*reached, *told])}", 2)
+    words = " ".join([file_argument(session), *_stays(session, proposal), *told])
+    page.say(f"Record it, for example: diag record {words}", 2)
+
+
+def _stays(session: Session, proposal: Proposal) -> list[str]:
+    """Steps that last until somebody undoes them (a cap that is off), told so that the next plan counts on them."""
+    access = session.knowledge.access
+    return [f"{step}=yes" for step in proposal.way.steps if access[step].undo_minutes.value > 0]
 
 
 def _add_joint_outcomes(page: Page, session: Session, test: TestEntry, proposal: Proposal, numbers: bool) -> None:
