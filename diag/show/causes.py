@@ -9,7 +9,7 @@ from diag.explain import LikelyCause
 from diag.explain.causes import UNLISTED_ID
 from diag.session import Session
 from diag.show.as_json import plain
-from diag.show.names import ADVICE, cause_name
+from diag.show.names import ADVICE, add_standing, cause_name
 from diag.show.page import Page
 from diag.show.words import chance, likelihood, odds, per_cent
 
@@ -29,15 +29,15 @@ def causes_data(session: Session) -> dict[str, Any]:
     for present in (*answer["also_present"], *answer["damage"], *answer["mechanisms"]):
         if not present["degrees"]:
             del present["degrees"]
-    return {"file": session.case.file, **answer, "groups": plain(session.twins)}
+    groups = plain(session.twins)
+    return {"file": session.case.file, **answer, "groups": groups, "confirmed": session.observations.confirmed}
 
 
 def causes_page(session: Session, numbers: bool) -> Page:
     """The likeliest causes in words, what cannot be told apart, what stays unexplained, what may be damaged."""
     page = Page()
     page.title(f"Likely causes: {session.case.vehicle} ({session.case.file})")
-    if not session.observations.looks:
-        page.say("Nothing is recorded yet: this is what comes in most often.")
+    add_standing(page, session)
     for place, cause in enumerate(session.causes.causes[:FIRST], start=1):
         _add_cause(page, session, place, cause, numbers)
     if session.causes.causes[0].probability < STANDS_OUT:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from diag.case import NOT_FOUND
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.case_network import NOTHING_WRONG, UNLISTED
 from diag.session import Session
+from diag.show.page import Page
 
 ADVICE = "The tool advises, the trade decides. Local codes and licensed practice come first."
 
@@ -28,6 +30,16 @@ def word(knowledge: Knowledge, finding: str, state: str) -> str:
     """What a state is called on the screen."""
     known = knowledge.findings.get(finding)
     return (known.words.get(state) if known else None) or state.replace("_", " ")
+
+
+def add_standing(page: Page, session: Session) -> None:
+    """What must be known before the answer is read: the case is closed, or nobody said why it came in."""
+    confirmed = session.observations.confirmed
+    if confirmed is not None:
+        name = cause_name(session.knowledge, confirmed) if confirmed != NOT_FOUND else "the cause was not found"
+        page.say(f"This case is closed: {name}.")
+    elif not any(look.complaint for look in session.observations.looks):
+        page.say("No complaint is told yet: record what it came in for ('diag find WORDS' gives the id).")
 
 
 def file_argument(session: Session) -> str:

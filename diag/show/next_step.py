@@ -10,7 +10,7 @@ from diag.plan import Proposal
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.job_card import add_job_card, cautions, figures, told_in_brief
-from diag.show.names import ADVICE, asked, cause_name
+from diag.show.names import ADVICE, add_standing, asked, cause_name
 from diag.show.page import Page
 from diag.show.words import chance, tells
 
@@ -50,6 +50,7 @@ def next_page(session: Session, numbers: bool) -> Page:
     page = Page()
     leader = session.causes.causes[0]
     page.title(f"{session.case.vehicle} ({session.case.file})")
+    add_standing(page, session)
     page.say(f"Leading so far: {leader.name}, {chance(leader.probability)}.")
     if ranking.stop.advised:
         page.say(f"Enough is known to stop here: {_why(session, ranking.stop.why)}.")

@@ -101,6 +101,18 @@ def test_job_card_says_all_that_is_needed(run, hot):
         assert part in out
 
 
+@pytest.mark.parametrize("command", ["causes", "next"])
+def test_screen_says_where_the_case_stands(run, command):
+    run("new", "a.yaml")
+    assert "No complaint is told yet" in run(command, "a.yaml").out
+    run("record", "a.yaml", "puddle=yes")
+    assert "No complaint is told yet" not in run(command, "a.yaml").out
+    run("confirm", "a.yaml", "hose_split")
+    assert "This case is closed: hose split." in run(command, "a.yaml").out
+    run("confirm", "a.yaml", "not_found")
+    assert "This case is closed: the cause was not found." in run(command, "a.yaml").out
+
+
 def test_card_of_a_risky_test_has_its_cautions_before_its_steps(run, hot):
     run("record", hot, "cold=no", "level_low=no", "puddle=no")
     out = run("next", hot).out
