@@ -35,8 +35,13 @@ class Agrum:
 
     def __init__(self, net: pyagrum.BayesNet, told: Mapping[str, "int | Sequence[float]"]) -> None:
         self.net = net
-        self.engine = pyagrum.LazyPropagation(net)
-        self.engine.setEvidence({n: said if isinstance(said, int) else list(said) for n, said in told.items()})
+        self.told = {node: said if isinstance(said, int) else list(said) for node, said in told.items()}
+        self.engine = self._engine()
+
+    def _engine(self) -> pyagrum.LazyPropagation:
+        engine = pyagrum.LazyPropagation(self.net)
+        engine.setEvidence(self.told)
+        return engine
 
     def probability_of_evidence(self) -> float:
         return self.engine.evidenceProbability()
@@ -45,10 +50,13 @@ class Agrum:
         return self.engine.posterior(node).toarray()
 
     def joint(self, nodes: Sequence[str]) -> np.ndarray:
-        """P(nodes | e), one axis a node in the order given."""
-        self.engine.addJointTarget(set(nodes))
-        tensor = self.engine.jointPosterior(set(nodes))
-        self.engine.eraseJointTarget(set(nodes))
+        """P(nodes | e), one axis a node in the order given. An engine that is asked a second joint may lose nodes
+        (pyAgrum 3.3.1: "no element with the key"), so each has a new one.
+        """
+        engine = self._engine()
+        engine.setTargets(set())
+        engine.addJointTarget(set(nodes))
+        tensor = engine.jointPosterior(set(nodes))
         found = tensor.names[::-1]
         return tensor.toarray().transpose([found.index(node) for node in nodes])
 
