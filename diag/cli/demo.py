@@ -112,8 +112,10 @@ def _run(arguments: Sequence[str]) -> None:
 
 
 def shortened(screen: str, most: int | None) -> Iterator[str]:
-    """The lines of ``screen``; where ``most`` is given, no more than that below each heading, and not its last
-    paragraph, which is the same on every screen.
+    """The lines of ``screen``, blank ones left out.
+
+    Where ``most`` is given: no more than that below each heading, and not the last of several paragraphs, which is
+    the same on every screen.
     """
     paragraphs = screen.rstrip().split("\n\n")
     below = 0

@@ -63,8 +63,8 @@ def _run(sitting: Sitting) -> None:
         before = len(sitting.left_open), sitting.session.case.last_number
         for ask in (_ask_questions, _ask_test):
             ranking = _ranking(sitting)
-            if ranking.stop.advised:
-                screen.advised_stop(sitting.session, str(sitting.path)).print()
+            if ranking.stop.advised or sitting.session.observations.confirmed:
+                screen.finished(sitting.session, str(sitting.path)).print()
                 return
             ask(sitting, ranking)
         if before == (len(sitting.left_open), sitting.session.case.last_number):

@@ -10,6 +10,7 @@ from diag.knowledge.types import Knowledge, TestEntry
 from diag.plan import Proposal, Ranking
 from diag.session import Session
 from diag.show.job_card import cautions, told_in_brief
+from diag.show.names import ADVICE, cause_name
 from diag.show.page import Page
 from diag.show.words import chance, tells
 
@@ -100,22 +101,30 @@ def likely(before: CauseList | None, now: CauseList) -> Page:
     return page
 
 
-def advised_stop(session: Session, file: str) -> Page:
-    """Why to stop, how the leading cause is proved, and the commands that go on from here."""
+def finished(session: Session, file: str) -> Page:
+    """Why nothing more is asked, how the leading cause is proved, and the commands that go on from here."""
     page = Page()
-    leader = session.causes.causes[0]
     page.blank()
-    page.say("Stop testing here", style="bold")
-    page.say(f"{session.ranking.stop.why}.")
-    known = session.knowledge.causes.get(leader.id)
-    if known is not None and known.proved_by:
-        page.say(f"Proof of '{known.name}': {known.proved_by}")
-    page.say("Once it has been seen:")
-    page.say(f"diag confirm {file} {leader.id if known else 'not_found'}", indent=4)
+    if session.observations.confirmed:
+        page.say(f"This case is closed: {session.observations.confirmed} is confirmed.", style="bold")
+    else:
+        _stop_advised(page, session, file)
     page.say("The whole picture, and the sheet to hand over:")
     page.say(f"diag causes {file}", indent=4)
     page.say(f"diag report {file} -o sheet.html", indent=4)
+    page.say(ADVICE)
     return page
+
+
+def _stop_advised(page: Page, session: Session, file: str) -> None:
+    leader = session.diagnosis.leader
+    page.say("Stop testing here", style="bold")
+    page.say(f"{session.ranking.stop.why.replace(leader, cause_name(session.knowledge, leader), 1)}.")
+    known = session.knowledge.causes.get(leader)
+    if known is not None and known.proved_by:
+        page.say(f"Proof of '{known.name}': {known.proved_by}")
+    page.say("Once it has been seen:")
+    page.say(f"diag confirm {file} {leader if known else 'not_found'}", indent=4)
 
 
 def stopped(file: str) -> Page:

@@ -7,10 +7,9 @@ from dataclasses import dataclass, field
 from math import log2
 
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import NOTHING_WRONG, UNLISTED
+from diag.network.case_network import NOTHING_WRONG, UNLISTED, UNLISTED_ID
 from diag.network.diagnosis import Diagnosis
 
-UNLISTED_ID = "unlisted"
 # A finding is called unexplained where it is likelier than not that nothing known stands behind it.
 UNEXPLAINED = 0.5
 

@@ -9,7 +9,7 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 
-from diag.network.case_network import UNLISTED, CaseNetwork, compile_case
+from diag.network.case_network import UNLISTED, UNLISTED_ID, CaseNetwork, compile_case
 from diag.network.diagnosis import Diagnosis
 
 Array = npt.NDArray[np.float64]
@@ -47,7 +47,7 @@ def _by_cause(case: CaseNetwork, probabilities: Array) -> Ranked:
     """By id, the residual causes together as ``unlisted``."""
     found: dict[str, float] = {}
     for state, p in zip(case.states, probabilities.tolist(), strict=True):
-        name = "unlisted" if state.startswith(UNLISTED) else state
+        name = UNLISTED_ID if state.startswith(UNLISTED) else state
         found[name] = found.get(name, 0.0) + p
     return found
 

@@ -27,6 +27,7 @@ Array = npt.NDArray[np.float64]
 
 NOTHING_WRONG = "nothing_wrong"
 UNLISTED = "unlisted_"
+UNLISTED_ID = "unlisted"
 TARGET = "initiating_cause"
 YES_NO = ("no", "yes")
 

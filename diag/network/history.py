@@ -33,27 +33,19 @@ def groups(knowledge: Knowledge) -> dict[str, list[HistoryFact]]:
 
 def group_table(facts: Sequence[HistoryFact], states: Sequence[str]) -> Array:
     """P(facts | C), shape (states of C, 2, 2, ...), one axis of (no, yes) a fact."""
-    table = np.zeros((len(states),) + (2,) * len(facts))
-    flat = table.reshape(len(states), -1)
-    for column, there in enumerate(product((0, 1), repeat=len(facts))):
+    factors = np.array([[f.factors[s].value if s in f.factors else 1.0 for s in states] for f in facts])
+    base = np.array([fact.base.value for fact in facts])
+    table = np.zeros((len(states), 2 ** len(facts)))
+    for column, there in enumerate(product((False, True), repeat=len(facts))):
         if any(there):
-            flat[:, column] = [_weight(facts, there, state) for state in states]
-    mass = flat.sum(1)
+            told = factors[list(there)]
+            weight = np.prod(np.where(there, base, 1.0 - base))
+            table[:, column] = weight * np.maximum(told.max(0), 1.0) * np.minimum(told.min(0), 1.0)
+    mass = table.sum(1)
     scale = HIGHEST / np.maximum(mass, HIGHEST)
-    flat *= scale[:, None]
-    flat[:, 0] = 1.0 - mass * scale
-    return table
-
-
-def _weight(facts: Sequence[HistoryFact], there: Sequence[int], state: str) -> float:
-    weight, highest, lowest = 1.0, 1.0, 1.0
-    for fact, yes in zip(facts, there, strict=True):
-        base = fact.base.value
-        weight *= base if yes else 1.0 - base
-        if yes and state in fact.factors:
-            factor = fact.factors[state].value
-            highest, lowest = max(highest, factor), min(lowest, factor)
-    return weight * highest * lowest
+    table *= scale[:, None]
+    table[:, 0] = 1.0 - mass * scale
+    return table.reshape((len(states),) + (2,) * len(facts))
 
 
 def likelihoods_by_fact(looks: Iterable[Look], copies: float) -> dict[str, Array]:

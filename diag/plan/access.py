@@ -22,13 +22,14 @@ class Way:
 def way_to(knowledge: Knowledge, wanted: Iterable[str], state: Mapping[str, bool]) -> Way:
     """The steps that ``wanted`` needs and ``state`` does not have yet, what comes first standing first.
 
-    A step that is in conflict with a state that holds bars the way: (step, state it is in conflict with).
+    A step that is in conflict with a state that holds bars the way: (step, state it is in conflict with). A state
+    that takes no work to undo (hot, running) ends by itself and bars nothing.
     """
     steps: list[str] = []
     for step in wanted:
         _add(knowledge, step, state, steps)
     entries = [knowledge.access[step] for step in steps]
-    holding = [step for step, reached in state.items() if reached]
+    holding = [step for step, reached in state.items() if reached and knowledge.access[step].undo_minutes.value > 0]
     return Way(
         steps=tuple(steps),
         minutes=sum(entry.minutes.value for entry in entries),

@@ -14,8 +14,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from diag.knowledge.types import Knowledge
+from diag.network.case_network import UNLISTED, UNLISTED_ID
 from diag.network.diagnosis import Diagnosis, Outcomes
 from diag.plan.access import Way, way_to
 from diag.plan.cost import price, score
@@ -139,13 +141,23 @@ def _previews(diagnosis: Diagnosis, outcome: Outcomes) -> Iterator[OutcomePrevie
     for place in np.argsort(-chance, kind="stable").tolist():
         if chance[place] > 0:
             seen = np.unravel_index(place, shape)
-            leader = int(flat[:, place].argmax())
+            leader, probability = _leader(diagnosis, flat[:, place] / chance[place])
             yield OutcomePreview(
                 {f: s[int(i)] for f, s, i in zip(outcome.findings, states, seen, strict=True)},
                 float(chance[place]),
-                diagnosis.case.states[leader],
-                float(flat[leader, place] / chance[place]),
+                leader,
+                probability,
             )
+
+
+def _leader(diagnosis: Diagnosis, posterior: npt.NDArray[np.float64]) -> tuple[str, float]:
+    """Who stands first in the list of causes, where the residual causes are one line."""
+    unlisted = np.array([state.startswith(UNLISTED) for state in diagnosis.case.states])
+    together = float(posterior[unlisted].sum())
+    best = int(np.where(unlisted, 0.0, posterior).argmax())
+    if together > posterior[best]:
+        return UNLISTED_ID, together
+    return diagnosis.case.states[best], float(posterior[best])
 
 
 def _best_first(proposals: Iterator[Proposal], settings: Settings) -> tuple[Proposal, ...]:
@@ -157,7 +169,7 @@ def _lock(knowledge: Knowledge, test: Proposal) -> Locked:
     step, held = test.way.barred_by[0]
     wanted, now = knowledge.access[step].name, knowledge.access[held].name
     why = f"it needs '{wanted}', and the vehicle is '{now}'"
-    return Locked(test.id, test.name, why, f"undo '{now}' first")
+    return Locked(test.id, test.name, why, f"undo '{now}' first: record {held}=no")
 
 
 def _stop(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from diag.explain import LikelyCause
-from diag.explain.causes import UNLISTED_ID
+from diag.network.case_network import UNLISTED_ID
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.names import ADVICE, add_standing, cause_name
