@@ -13,6 +13,8 @@ from diag.show.page import Page
 
 SHOWN = 6
 _LONGEST = 200  # characters of what was typed that are searched for
+_MOST_WORDS = 12  # of a sentence that are searched for one by one
+_LEAST_LETTERS = 4  # shorter words (it, the, and) stand everywhere
 _ALL = 10_000  # hits of every kind; those that nobody comes in for are left out afterwards
 
 
@@ -46,13 +48,31 @@ def ask_complaint(sitting: Sitting) -> None:
 
 def complaints(knowledge: Knowledge) -> tuple[Complaint, ...]:
     """All that people bring a vehicle in for, each state that stands out on its own."""
-    return tuple(_each(knowledge))
+    return tuple(sorted(_each(knowledge), key=lambda complaint: complaint.text))
 
 
 def meant(words: str, knowledge: Knowledge, known: Sequence[Complaint]) -> tuple[Complaint, ...]:
-    """At most six that ``words`` may mean, the nearest first; empty where none is near."""
-    near = [hit.id for hit in search(knowledge, words[:_LONGEST], limit=_ALL)]
-    return tuple(c for hit in near for c in known if c.finding == hit)[:SHOWN]
+    """At most six that ``words`` may mean, the nearest first; empty where none is near.
+
+    Where the words together find nothing, as in a long sentence, each of them is searched for alone.
+    """
+    told = words[:_LONGEST]
+    near = _scores(told, knowledge, known) or _scores_by_word(told, knowledge, known)
+    best = sorted(near, key=lambda finding: (-near[finding], finding))
+    return tuple(c for finding in best for c in known if c.finding == finding)[:SHOWN]
+
+
+def _scores(words: str, knowledge: Knowledge, known: Sequence[Complaint]) -> dict[str, float]:
+    findings = {complaint.finding for complaint in known}
+    return {hit.id: hit.score for hit in search(knowledge, words, limit=_ALL) if hit.id in findings}
+
+
+def _scores_by_word(words: str, knowledge: Knowledge, known: Sequence[Complaint]) -> dict[str, float]:
+    total: dict[str, float] = {}
+    for word in dict.fromkeys(words.split()[:_MOST_WORDS]):
+        for finding, score in _scores(word, knowledge, known).items() if len(word) >= _LEAST_LETTERS else ():
+            total[finding] = total.get(finding, 0.0) + score
+    return total
 
 
 def _take(sitting: Sitting, words: str, offered: Sequence[Complaint]) -> None:

@@ -122,6 +122,7 @@ def test_what_is_told_can_be_recorded() -> None:
         ("heatr blows cold", "heater_cold"),
         ("puddle under the car", "leak_visible"),
         ("white smoke sweet exhaust", "white_sweet_exhaust"),
+        ("the needle goes into the red when it is pulling a trailer", "overheats_at_load"),
     ],
 )
 def test_free_words_find_the_complaint_by_name_and_synonym(words: str, id: str) -> None:
