@@ -6,17 +6,21 @@ new entry in the file, and a new session.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from diag.case import Case, replay
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
+from diag.explain.second_opinion import second_opinion
 from diag.explain.twins import twins
 from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import compile_case
+from diag.network.bif import bif, evidence_beside
+from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
 from diag.plan import Ranking, Settings, rank
@@ -70,6 +74,21 @@ class Session:
     def twins(self) -> tuple[tuple[str, ...], ...]:
         """Groups of likely causes that no open test can part."""
         return twins(self.diagnosis, self.diagnosis.open_outcomes.values())
+
+    def export(self, out: Path) -> tuple[Path, Path]:
+        """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""
+        case = self.diagnosis.case
+        beside = out.with_suffix(".evidence.json")
+        out.write_text(bif(case.full_network()), encoding="utf-8", newline="\n")
+        beside.write_text(json.dumps(evidence_beside(case.full_evidence()), indent=1), encoding="utf-8", newline="\n")
+        return out, beside
+
+    def second_opinion(self) -> dict[str, tuple[float, float]]:
+        """Per cause of the list: what this engine says, and what another one says from the exported files alone."""
+        with TemporaryDirectory() as folder:
+            answer = second_opinion(*self.export(Path(folder) / "case.bif"), TARGET)
+        ours = dict(zip(self.diagnosis.case.states, self.diagnosis.posterior.tolist(), strict=True))
+        return {state: (ours[state], answer[state]) for state in ours}
 
     @cached_property
     def contradiction(self) -> tuple[Look, ...]:

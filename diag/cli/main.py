@@ -15,6 +15,7 @@ import typer
 from diag.cli.causes import causes, next_
 from diag.cli.demo import demo
 from diag.cli.entries import find, show
+from diag.cli.export import export
 from diag.cli.interview import interview
 from diag.cli.new import new
 from diag.cli.options import Globals, KnowledgeDir
@@ -32,7 +33,22 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-for command in (demo, new, interview, record, status, undo, causes, next_, confirm, settings, find, show, validate):
+for command in (
+    demo,
+    new,
+    interview,
+    record,
+    status,
+    undo,
+    causes,
+    next_,
+    confirm,
+    settings,
+    find,
+    show,
+    validate,
+    export,
+):
     app.command(command.__name__.rstrip("_"))(command)
 
 

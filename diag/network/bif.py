@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 
 MOST_PARENTS = 8
 # Parents that one node of a chain takes in, besides the chain itself.
-LINK_PARENTS = 1
+LINK_PARENTS = 4
 
 
 def bif(network: Network, name: str = "case") -> str:

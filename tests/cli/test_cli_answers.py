@@ -97,12 +97,11 @@ def test_next_tells_tools_cautions_and_the_way_to_a_test(run, hot):
 
 
 def test_a_test_that_the_vehicle_bars_is_locked_with_a_way_out(run, hot):
-    run("record", hot, "running=yes")
+    run("record", hot, "drained=yes")
     answer = run("next", hot, "--json").json
     locked = {test["id"]: test for test in answer["locked"]}
-    assert "check_level_and_puddle" in locked
-    assert locked["check_level_and_puddle"]["why"]
-    assert locked["check_level_and_puddle"]["way_out"]
+    assert locked["listen_to_pump"]["why"]
+    assert "drained=no" in locked["listen_to_pump"]["way_out"]
     assert answer["actions"] == []
     assert answer["stop"] == {"advised": False, "why": ""}
 
