@@ -20,11 +20,11 @@ RUN = [sys.executable, "-c", "from diag.cli.main import main; main()"]
 def with_fresh_outputs(text: str) -> str:
     """The text with every console block's output and the command list made anew."""
     with tempfile.TemporaryDirectory() as folder:
-        text = CONSOLE.sub(lambda block: block[1] + _transcript(block[2], Path(folder)) + block[3], text)
+        text = CONSOLE.sub(lambda block: block[1] + _played(block[2], Path(folder)) + block[3], text)
     return COMMANDS.sub(lambda block: block[1] + command_list() + block[3], text)
 
 
-def _transcript(block: str, folder: Path) -> str:
+def _played(block: str, folder: Path) -> str:
     lines = []
     for line in block.splitlines():
         if line.startswith("$ diag "):
