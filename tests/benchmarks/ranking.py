@@ -1,4 +1,6 @@
-"""Full ranking of all tests: how long, beside pyAgrum and pgmpy on the same work. Run: python tests/benchmarks/ranking.py
+"""Full ranking of all tests: how long, beside pyAgrum and pgmpy on the same work.
+
+Run: python tests/benchmarks/ranking.py --rivals
 
 Figures are of one run on one machine; ratios within the run are what counts. Nothing here is asserted, but the
 largest difference between the engines is printed.
@@ -190,17 +192,24 @@ def main() -> None:
         base = Base(size, scattered=options.scattered)
         seconds, gains = timed(lambda base=base: ours(base), 5)
         tree = Inference(base.network, base.evidence)._propagation(base.targets).tree
-        print(f"size {size}: {len(base.network)} nodes, {len(base.tests)} tests, largest clique {tree.largest}: {1000 * seconds:.0f} ms")
+        nodes, tests = len(base.network), len(base.tests)
+        print(f"size {size}: {nodes} nodes, {tests} tests, largest clique {tree.largest}: {1000 * seconds:.0f} ms")
         if options.rivals and size == 1:
-            engine = pyagrum_engine(base)
-            other, theirs = timed(lambda base=base, engine=engine: pyagrum_gains(base, engine), 3)
-            worst = max(abs(a - b) for a, b in zip(gains, theirs, strict=True))
-            print(f"  pyagrum {version('pyagrum')}: {1000 * other:.0f} ms, {other / seconds:.1f} times ours, differs by {worst:.1e}")
-            few = 4
-            other, theirs = timed(lambda base=base: pgmpy_gains(base, few), 1)
-            worst = max(abs(a - b) for a, b in zip(gains, theirs, strict=False))
-            whole = other * len(base.tests) / few
-            print(f"  pgmpy {version('pgmpy')}: {few} tests, {1000 * whole:.0f} ms for all at that pace, {whole / seconds:.0f} times ours, differs by {worst:.1e}")
+            _beside(base, seconds, gains)
+
+
+def _beside(base: Base, seconds: float, gains: list[float]) -> None:
+    """pyAgrum on all tests, pgmpy on a few at its pace."""
+    engine = pyagrum_engine(base)
+    other, theirs = timed(lambda: pyagrum_gains(base, engine), 3)
+    worst = max(abs(a - b) for a, b in zip(gains, theirs, strict=True))
+    print(f"  pyagrum {version('pyagrum')}: {1000 * other:.0f} ms, {other / seconds:.1f} times, differs by {worst:.1e}")
+    few = 4
+    other, theirs = timed(lambda: pgmpy_gains(base, few), 1)
+    worst = max(abs(a - b) for a, b in zip(gains, theirs, strict=False))
+    whole = other * len(base.tests) / few
+    print(f"  pgmpy {version('pgmpy')}: {1000 * whole:.0f} ms at the pace of {few} tests, ", end="")
+    print(f"{whole / seconds:.0f} times, differs by {worst:.1e}")
 
 
 if __name__ == "__main__":

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from oracle.enumeration import Enumeration
+from oracle.random_networks import evidence, networks
 
 from diag.network.explanation import GateTooWide, most_probable_explanation
 from diag.network.gates import noisy_or
 from diag.network.inference import _likelihood
 from diag.network.model import Network, Node, Table
-from oracle.enumeration import Enumeration
-from oracle.random_networks import evidence, networks
 
 YES_NO = ("no", "yes")
 
