@@ -17,7 +17,7 @@ from diag.network.diagnosis import Diagnosis
 #   P(wet | C = clog)    = 0.92 x 0.55 + 0.08 x 0.91                                = 0.5788
 #   P(wet | C = nothing) = 0.8832 x 0.1 + 0.0768 x 0.82 + 0.0368 x 0.55 + 0.0032 x 0.91 = 0.174448
 # P(work done | C): base 0.2, threefold for the leak: 0.6, 0.2, 0.2.
-TINY = {"share_without_fault": 1.0, "coexistence": 0.12, "complaint_false_alarm": 0.1, "second_look_copies": 0.5}
+TINY = {"share_without_fault": 1.0, "coexistence": 0.12, "complaint_false_alarm": 0.1, "second_look_copies": 0.4}
 YES, NO, UNSURE = (0.0, 1.0), (1.0, 0.0), (0.25, 1.0)
 
 
@@ -70,28 +70,28 @@ def test_a_complaint_is_seldom_false():
     assert_weights(diagnosis(look("wet", YES, complaint=True)), 0.483576, 0.161004, 0.00918928)
 
 
-def test_a_second_look_repeats_the_first_half_of_the_time():
-    # P(yes, yes | faults) = p (0.5 + 0.5 p): neither 0.055, leak 0.7462, clog 0.42625, both 0.86905
-    #   leak 0.96 x 0.7462 + 0.04 x 0.86905 = 0.751114; clog 0.92 x 0.42625 + 0.08 x 0.86905 = 0.461674
-    #   nothing 0.8832 x 0.055 + 0.0768 x 0.7462 + 0.0368 x 0.42625 + 0.0032 x 0.86905 = 0.12435112
-    assert_weights(diagnosis(look("wet", YES), look("wet", YES)), 0.4506684, 0.1385022, 0.012435112)
+def test_a_second_look_repeats_the_first_two_times_in_five():
+    # P(yes, yes | faults) = p (0.4 + 0.6 p): neither 0.046, leak 0.73144, clog 0.4015, both 0.86086
+    #   leak 0.96 x 0.73144 + 0.04 x 0.86086 = 0.7366168; clog 0.92 x 0.4015 + 0.08 x 0.86086 = 0.4382488
+    #   nothing 0.8832 x 0.046 + 0.0768 x 0.73144 + 0.0368 x 0.4015 + 0.0032 x 0.86086 = 0.114331744
+    assert_weights(diagnosis(look("wet", YES), look("wet", YES)), 0.44197008, 0.13147464, 0.0114331744)
 
 
 def test_a_second_look_that_contradicts_the_first():
-    # P(yes, no | faults) = p x 0.5 (1 - p): neither 0.045, leak 0.0738, clog 0.12375, both 0.04095
-    #   leak 0.96 x 0.0738 + 0.04 x 0.04095 = 0.072486; clog 0.92 x 0.12375 + 0.08 x 0.04095 = 0.117126
-    #   nothing 0.8832 x 0.045 + 0.0768 x 0.0738 + 0.0368 x 0.12375 + 0.0032 x 0.04095 = 0.05009688
-    assert_weights(diagnosis(look("wet", YES), look("wet", NO)), 0.0434916, 0.0351378, 0.005009688)
+    # P(yes, no | faults) = p x 0.6 (1 - p): neither 0.054, leak 0.08856, clog 0.1485, both 0.04914
+    #   leak 0.96 x 0.08856 + 0.04 x 0.04914 = 0.0869832; clog 0.92 x 0.1485 + 0.08 x 0.04914 = 0.1405512
+    #   nothing 0.8832 x 0.054 + 0.0768 x 0.08856 + 0.0368 x 0.1485 + 0.0032 x 0.04914 = 0.060116256
+    assert_weights(diagnosis(look("wet", YES), look("wet", NO)), 0.05218992, 0.04216536, 0.0060116256)
 
 
-def test_a_second_answer_about_the_past_repeats_the_first_half_of_the_time():
-    # "yes", then an unsure (0.25, 1): likelihood of no 0, of yes 1 x (0.5 + 0.5 x 1) = 1.
+def test_a_second_answer_about_the_past_repeats_the_first_two_times_in_five():
+    # "yes", then an unsure (0.25, 1): likelihood of no 0, of yes 1 x (0.4 + 0.6 x 1) = 1.
     twice = [look("work", YES), look("work", UNSURE)]
     assert_weights(diagnosis(history=twice), 0.36, 0.06, 0.02)
-    # (0.25, 1) twice: no 0.25 x (0.5 + 0.5 x 0.25) = 0.15625, yes 1: leak 0.6 + 0.4 x 0.15625 = 0.6625,
-    # the others 0.2 + 0.8 x 0.15625 = 0.325.
+    # (0.25, 1) twice: no 0.25 x (0.4 + 0.6 x 0.25) = 0.1375, yes 1: leak 0.6 + 0.4 x 0.1375 = 0.655,
+    # the others 0.2 + 0.8 x 0.1375 = 0.31.
     twice = [look("work", UNSURE), look("work", UNSURE)]
-    assert_weights(diagnosis(history=twice), 0.3975, 0.0975, 0.0325)
+    assert_weights(diagnosis(history=twice), 0.393, 0.093, 0.031)
 
 
 def test_facts_of_one_event_tell_it_once():
