@@ -20,7 +20,8 @@ import numpy.typing as npt
 from diag.network.factors import Factors, relevant_nodes
 from diag.network.messages import clique_tables
 from diag.network.model import Network
-from diag.network.plan import CELL_LIMIT, CliqueTree, clique_tree, spread
+from diag.network.plan import CELL_LIMIT, CliqueTree, clique_tree
+from diag.network.routes import spread
 
 Array = npt.NDArray[np.float64]
 

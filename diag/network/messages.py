@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from diag.network.factors import Factors
-from diag.network.plan import CliqueTree, Scope, spread
+from diag.network.plan import CliqueTree, Scope
+from diag.network.routes import spread
 
 Array = npt.NDArray[np.float64]
 

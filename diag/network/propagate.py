@@ -14,7 +14,8 @@ import numpy.typing as npt
 
 from diag.network.factors import Factors
 from diag.network.messages import PARENT, Messages
-from diag.network.plan import CELL_LIMIT, CliqueTooLarge, CliqueTree, Scope, clique_tree, route, spread
+from diag.network.plan import CELL_LIMIT, CliqueTooLarge, CliqueTree, Scope, clique_tree
+from diag.network.routes import route, spread
 
 Array = npt.NDArray[np.float64]
 Columns = npt.NDArray[np.intp]
