@@ -8,6 +8,7 @@ from typing import Any
 from diag.case import (
     AccessEntry,
     Case,
+    Circumstances,
     ConfirmedEntry,
     Entry,
     FindingEntry,
@@ -78,9 +79,22 @@ def _finding(entry: FindingEntry, knowledge: Knowledge | None) -> str:
         parts.append("- the complaint")
     if entry.when:
         parts.append(f"- when {', '.join(entry.when)}")
+    if entry.when and knowledge and entry.finding in knowledge.findings:
+        parts.append(_trust(entry, knowledge))
     if entry.with_instrument:
         parts.append(f"- with {entry.with_instrument}")
-    return " ".join(parts)
+    return " ".join(part for part in parts if part)
+
+
+def _trust(entry: FindingEntry, knowledge: Knowledge) -> str:
+    """What the circumstance does to the answer; nothing where it was the right one."""
+    condition = knowledge.findings[entry.finding].condition
+    trust = Circumstances.of(knowledge).trust(entry.when, condition)
+    names = ", ".join(knowledge.access[step].name if step in knowledge.access else step for step in condition)
+    if trust >= 1.0:
+        return ""
+    counts = "counts for nothing" if trust == 0.0 else "counts less"
+    return f"- {counts}, for it means something only so: {names}"
 
 
 def add_entry(page: Page, entry: Entry, counts: bool, knowledge: Knowledge | None = None) -> None:
