@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import numpy.typing as npt
 
-from diag.network.gates import Gate
+from diag.network.chains import chained
 from diag.network.model import Network, Node
 
 Array = npt.NDArray[np.float64]
@@ -27,7 +27,7 @@ LINK_PARENTS = 4
 
 def bif(network: Network, name: str = "case") -> str:
     """The whole network as BIF text; numbers are written so that they come back equal."""
-    written = Network(node for own in network.values() for node in chained(own))
+    written = Network(node for own in network.values() for node in chained(own, MOST_PARENTS, LINK_PARENTS))
     blocks = [f"network {name} {{\n}}\n"]
     blocks += [_variable(node) for node in written.values()]
     blocks += [_distribution(written, node) for node in written.values()]
@@ -37,30 +37,6 @@ def bif(network: Network, name: str = "case") -> str:
 def evidence_beside(likelihood: Mapping[str, Array]) -> dict[str, list[float]]:
     """Evidence as {node: likelihood vector}, for the file beside the BIF."""
     return {node: vector.tolist() for node, vector in sorted(likelihood.items())}
-
-
-def chained(node: Node, most: int = MOST_PARENTS) -> list[Node]:
-    """The node, or a chain of helpers and the node where its gate has more than ``most`` parents.
-
-    The parts of a gate are cumulative over its products (they grow to 1), so parents taken together act like one
-    parent with as many states as there are products.
-    """
-    gate = node.local
-    if not isinstance(gate, Gate) or len(node.parents) <= most:
-        return [node]
-    products = gate.mix.shape[1]
-    states = tuple(f"s{r}" for r in range(products))
-    through = np.triu(np.ones((products, products)))
-    differences = np.eye(products) - np.eye(products, k=-1)
-    chain: list[Node] = []
-    parents, parts = list(node.parents), list(gate.parts)
-    while len(parents) > LINK_PARENTS + 1:
-        taken, parents = parents[: LINK_PARENTS + 1], parents[LINK_PARENTS + 1 :]
-        taken_parts, parts = parts[: LINK_PARENTS + 1], parts[LINK_PARENTS + 1 :]
-        helper = f"{node.id}~{len(chain) + 1}"
-        chain.append(Node(helper, states, tuple(taken), Gate(differences, tuple(taken_parts))))
-        parents, parts = [helper, *parents], [through, *parts]
-    return [*chain, Node(node.id, node.states, tuple(parents), Gate(gate.mix, tuple(parts)))]
 
 
 def _variable(node: Node) -> str:

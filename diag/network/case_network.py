@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from diag.knowledge.types import Cause, Effect, Finding, Knowledge, Link, Number
-from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max
+from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max, stopped, stopped_table
 from diag.network.history import history_likelihoods, history_tables, likelihoods_by_fact
 from diag.network.model import Network, Node, Table
 from diag.network.observations import Look, Observations
@@ -156,7 +156,7 @@ def _child_nodes(knowledge: Knowledge, causes: frozenset[str], observations: Obs
     for finding in knowledge.findings.values():
         apply = _applying(parents.get(finding.id, []), causes, knowledge)
         leak = _leak(finding.states, finding.false_alarm, factor if finding.id in complaints else 1.0)
-        nodes.append(_gate_node(finding, apply, noisy_max([_strength(p, finding.states) for p in apply], leak)))
+        nodes.append(_finding_node(finding, apply, noisy_max([_strength(p, finding.states) for p in apply], leak)))
     return nodes
 
 
@@ -165,22 +165,21 @@ def _applying(parents: Iterable[Parent], causes: frozenset[str], knowledge: Know
 
 
 def _effect_node(effect: Effect, parents: list[Parent], knowledge: Knowledge) -> Node:
+    stoppers = [Parent(s, knowledge.effects[s].states, {}) for s in effect.inhibited_by]
+    lets = [_lets_pass(stopper, effect.inhibited_by[stopper.id].value) for stopper in stoppers]
+    names = tuple(parent.id for parent in (*parents, *stoppers))
     leak = _leak(effect.states, effect.leak)
-    if effect.gate == "and":
-        return _gate_node(effect, parents, noisy_and([_acts(p) for p in parents], float(leak[1:].sum())))
     if effect.gate == "k_of_n":
         table = k_of_n(effect.k, [_acts(p) for p in parents], float(leak[1:].sum()))
-        return Node(effect.id, effect.states, tuple(p.id for p in parents), Table(table))
-    stoppers = [Parent(s, knowledge.effects[s].states, {}) for s in effect.inhibited_by]
-    strengths = [_strength(p, effect.states) for p in (*parents, *stoppers)]
-    stops = [
-        (len(parents) + i, _lets_pass(stopper, effect.inhibited_by[stopper.id].value))
-        for i, stopper in enumerate(stoppers)
-    ]
-    return _gate_node(effect, [*parents, *stoppers], noisy_max(strengths, leak, stops))
+        return Node(effect.id, effect.states, names, Table(stopped_table(table, lets)))
+    if effect.gate == "and":
+        gate = noisy_and([_acts(p) for p in parents], float(leak[1:].sum()))
+    else:
+        gate = noisy_max([_strength(p, effect.states) for p in parents], leak)
+    return Node(effect.id, effect.states, names, stopped(gate, lets))
 
 
-def _gate_node(entry: Effect | Finding, parents: list[Parent], gate: Gate) -> Node:
+def _finding_node(entry: Finding, parents: list[Parent], gate: Gate) -> Node:
     return Node(entry.id, entry.states, tuple(p.id for p in parents), gate)
 
 

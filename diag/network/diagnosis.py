@@ -141,11 +141,15 @@ class Diagnosis:
         """P(e, column | C) without history, shape (states of C, columns)."""
         if not columns:
             return np.ones((len(self.case.states), 0))
+        if not self.case.causes:
+            return self._inference.run_columns((), columns)[0][None, :]
         weights = self._inference.run_columns(self.case.causes, columns)[1]
         return np.clip(self._by_cause @ np.concatenate(weights), 0.0, None)
 
     def _with_cause(self, tests: Sequence[Sequence[str]]) -> list[Array]:
         """P(e, outcome | C) of each test without history, shapes (states of C, ...)."""
+        if not self.case.causes:
+            return [self._inference.joint(test)[None] * self.probability_of_evidence for test in tests]
         return self._inference.weigh_with(self.case.causes, tests, self._by_cause)
 
     @cached_property

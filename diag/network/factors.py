@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import prod
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from diag.network.chains import chained
 from diag.network.gates import Gate
-from diag.network.model import Network
+from diag.network.model import Network, Node
 
 Array = npt.NDArray[np.float64]
 
@@ -24,6 +26,11 @@ Array = npt.NDArray[np.float64]
 # variable, no negative cells, and the clique would mostly be there anyway.
 DENSE_LEAF_CELLS = 16
 DENSE_GATE_CELLS = 8
+WIDE_LEAF_CELLS = 2**14
+
+# What an observed gate with many parents becomes: a chain of positive tables, one positive table, or a signed sum.
+# Signed sums make the smallest cliques, but where several meet they can cancel.
+Leaves = Literal["chain", "table", "signed"]
 
 
 @dataclass
@@ -32,7 +39,7 @@ class Factors:
 
     index: number of each network node that is a variable. cards: states of each variable, helpers included.
     unary: per variable, shape (states,). joint: (scope, array with one axis a variable of the scope).
-    constant: product of the factors without variables.
+    constant: product of the factors without variables. leaves: what observed gates with many parents become.
     """
 
     names: list[str] = field(default_factory=list)
@@ -41,6 +48,7 @@ class Factors:
     unary: list[Array] = field(default_factory=list)
     joint: list[tuple[tuple[int, ...], Array]] = field(default_factory=list)
     constant: float = 1.0
+    leaves: Leaves = "chain"
 
     def variable(self, name: str, states: int) -> int:
         """Add a variable and give its number."""
@@ -64,14 +72,14 @@ def relevant_nodes(network: Network, likelihood: Mapping[str, Array], asked: Ite
     return network.ancestors([*likelihood, *asked])
 
 
-def build(network: Network, likelihood: Mapping[str, Array], asked: Iterable[str]) -> Factors:
+def build(network: Network, likelihood: Mapping[str, Array], asked: Iterable[str], leaves: Leaves = "chain") -> Factors:
     """The factors of P(all relevant nodes) x likelihood, observed leaves absorbed.
 
     likelihood: per observed node, shape (states,). asked: nodes that must stay variables.
     """
     asked = frozenset(asked)
     relevant = relevant_nodes(network, likelihood, asked)
-    factors = Factors()
+    factors = Factors(leaves=leaves)
     for node in network:
         if node not in relevant:
             continue
@@ -110,12 +118,29 @@ def _absorb_leaf(factors: Factors, network: Network, node: str, likelihood: Arra
         factors.constant *= float(weights[products[0]])
         for parent, part in zip(parents, local.parts, strict=True):
             factors.multiply((parent,), part[:, products[0]])
-    elif prod(local.shape[:-1]) <= DENSE_LEAF_CELLS:
+    elif prod(local.shape[:-1]) <= (WIDE_LEAF_CELLS if factors.leaves == "table" else DENSE_LEAF_CELLS):
         factors.multiply(parents, local.weigh(likelihood))
+    elif factors.leaves != "signed":
+        _absorb_chain(factors, network[node], likelihood)
     else:
         helper = factors.variable(f"{node}~", len(weights))
         factors.multiply((helper,), weights)
         _join_parts(factors, helper, parents, local)
+
+
+def _absorb_chain(factors: Factors, node: Node, likelihood: Array) -> None:
+    """An observed gate with many parents, positive: where several such meet, signed sums would cancel.
+
+    The helpers of a chain are cumulative gates over two parents each, so their tables are small and positive.
+    """
+    *helpers, last = chained(node, most=2, link=1)
+    for helper in helpers:
+        assert isinstance(helper.local, Gate)
+        scope = [factors.index[p] for p in helper.parents]
+        factors.index[helper.id] = factors.variable(helper.id, len(helper.states))
+        factors.multiply((*scope, factors.index[helper.id]), helper.local.expand())
+    assert isinstance(last.local, Gate)
+    factors.multiply(tuple(factors.index[p] for p in last.parents), last.local.weigh(likelihood))
 
 
 def _join_parts(factors: Factors, helper: int, parents: Iterable[int], gate: Gate) -> None:

@@ -59,31 +59,47 @@ class Gate:
         return np.asarray(np.clip(table, 0.0, None).reshape((*self.shape[:-1], *likelihood.shape[1:])))
 
 
-def noisy_max(strengths: Sequence[Array], leak: Array, stops: Sequence[tuple[int, Array]] = ()) -> Gate:
+def noisy_max(strengths: Sequence[Array], leak: Array) -> Gate:
     """Noisy-MAX over ordered child states; with two states, a noisy-OR with leak.
 
     strengths: one array a parent, shape (parent states, S); row p is the distribution of the child while only
         this parent acts and is in state p.
     leak: shape (S,), the distribution with no parent acting.
-    stops: (index of a parent, shape (parent states,)): probability that this parent lets the child come about;
-        where one stops it, the child is in its first state (an inhibit gate).
     """
     states = leak.shape[0]
-    leak_cumulative = _cumulative(leak)
+    leak_cumulative = _cumulative(leak[None, :])[0]
     rows = np.arange(states)
     mix = np.zeros((states, states))
     mix[rows, rows] = leak_cumulative
     mix[rows[1:], rows[:-1]] = -leak_cumulative[:-1]
-    parts = [_cumulative(strength) for strength in strengths]
-    if not stops:
-        return Gate(mix, tuple(parts))
-    mix = np.hstack([mix, np.zeros((states, 1))])
+    return Gate(mix, tuple(_cumulative(strength) for strength in strengths))
+
+
+def stopped(gate: Gate, lets: Sequence[Array]) -> Gate:
+    """A gate that further parents can stop (inhibit): where one does, the child is in its first state.
+
+    lets: one array a further parent, shape (its states,): the probability that it lets the child come about. They
+    come after the parents that the gate has.
+    """
+    if not lets:
+        return gate
+    products = gate.mix.shape[1]
+    mix = np.zeros((gate.mix.shape[0], products + 1))
+    mix[1:, :products] = gate.mix[1:]
     mix[0] = -mix[1:].sum(0)
-    mix[0, -1] = 1.0
-    parts = [np.hstack([part, np.ones((part.shape[0], 1))]) for part in parts]
-    for index, lets in stops:
-        parts[index] = np.hstack([parts[index][:, :-1] * lets[:, None], np.ones((lets.shape[0], 1))])
+    mix[0, -1] += 1.0
+    parts = [np.hstack([part, np.ones((part.shape[0], 1))]) for part in gate.parts]
+    parts += [np.hstack([np.repeat(let[:, None], products, 1), np.ones((len(let), 1))]) for let in lets]
     return Gate(mix, tuple(parts))
+
+
+def stopped_table(table: Array, lets: Sequence[Array]) -> Array:
+    """The same for a gate that is a table; axes: its parents, the further parents, the child's states."""
+    for let in lets:
+        passed = table[..., None, :] * let[:, None]
+        passed[..., 0] += 1.0 - let
+        table = passed
+    return table
 
 
 def noisy_or(strengths: Sequence[float], leak: float = 0.0) -> Gate:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import chain, product
 from math import prod
@@ -10,11 +11,11 @@ from math import prod
 import numpy as np
 import numpy.typing as npt
 
-from diag.network.factors import build, relevant_nodes
+from diag.network.factors import Leaves, build, relevant_nodes
 from diag.network.gates import Gate
 from diag.network.information import expected_information_gain
 from diag.network.model import Network
-from diag.network.plan import CELL_LIMIT
+from diag.network.plan import CELL_LIMIT, CliqueTooLarge
 from diag.network.propagate import Probe, Propagation
 
 Array = npt.NDArray[np.float64]
@@ -74,7 +75,10 @@ class Inference:
         return {node: weight[:, 0] / total[0] for node, weight in zip(nodes, weights, strict=True)}
 
     def joint(self, nodes: Sequence[str]) -> Array:
-        """P(nodes | e), one axis a node in the order given. Raises ImpossibleEvidence, TooManyOutcomes."""
+        """P(nodes | e), one axis a node in the order given. Raises ImpossibleEvidence, TooManyOutcomes.
+
+        At least one node is wanted.
+        """
         first, *others = nodes
         table = self.weigh_with([first], [tuple(others)])[0]
         total = table.sum()
@@ -156,7 +160,12 @@ class Inference:
         return axes, list(dict.fromkeys(asked))
 
     def _propagation(self, asked: Sequence[str]) -> Propagation:
-        return Propagation(build(self.network, self.likelihood, asked), self.limit)
+        """Without signs in observed gates where that fits, for they can cancel; else with them."""
+        positive: tuple[Leaves, ...] = ("chain", "table")
+        for leaves in positive:
+            with suppress(CliqueTooLarge):
+                return Propagation(build(self.network, self.likelihood, asked, leaves), self.limit)
+        return Propagation(build(self.network, self.likelihood, asked, "signed"), self.limit)
 
 
 def _likelihood(network: Network, node: str, told: str | Sequence[float] | Array) -> Array:

@@ -110,17 +110,16 @@ def test_weak_findings_that_stay_exact(causes, findings, parents, strength, leak
     assert worst_relative(case, positive_sum(case, float)) < RELATIVE
 
 
-@pytest.mark.xfail(strict=True, reason="few findings, more parents each: all signs meet in one clique and cancel")
 @pytest.mark.parametrize(
     ("causes", "findings", "parents", "strength", "leak"),
     [
-        (14, 13, 14, 0.2, 0.02),  # relative error 3e-7
+        (14, 13, 14, 0.2, 0.02),  # signed sums: relative error 3e-7
         (14, 10, 14, 0.1, 0.01),  # 5e-6
         (12, 9, 12, 0.01, 0.01),  # 14: no digit is left
         (12, 6, 12, 1e-3, 1e-3),  # 16
         (12, 6, 12, 1e-4, 1e-4),  # 2e8
     ],
 )
-def test_weak_findings_that_lose_their_digits(causes, findings, parents, strength, leak):
+def test_weak_findings_that_signed_sums_would_lose(causes, findings, parents, strength, leak):
     case = weak_case(causes, findings, parents, strength, leak)
     assert worst_relative(case, positive_sum(case, float)) < RELATIVE

@@ -7,7 +7,7 @@ import numpy as np
 from hypothesis import strategies as st
 from oracle.meaning import counting_table, max_table, stopped_table
 
-from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max, noisy_or
+from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max, noisy_or, stopped
 from diag.network.model import Network, Node, Table
 
 # Nought and one are common in real bases and are where a signed sum can go wrong.
@@ -83,9 +83,14 @@ def _max(draw: st.DrawFn, kind: str, shapes: list[int], states: int) -> tuple[Ga
     leak = draw(rows((states,)))
     if kind == "max":
         return noisy_max(strengths, leak), max_table(strengths, leak)
-    stoppers = draw(st.lists(st.sampled_from(range(len(shapes))), unique=True, min_size=1, max_size=2))
-    stops = [(i, np.array([draw(chances) for _ in range(shapes[i])])) for i in stoppers]
-    return noisy_max(strengths, leak, stops), stopped_table(max_table(strengths, leak), stops)
+    acting = len(shapes) - draw(st.integers(1, min(2, len(shapes))))
+    lets = [np.array([draw(chances) for _ in range(parent)]) for parent in shapes[acting:]]
+    gate, table = (noisy_max(strengths[:acting], leak), max_table(strengths[:acting], leak))
+    if draw(st.booleans()) and states == 2:
+        acts = [strength[:, 1] for strength in strengths[:acting]]
+        gate, table = noisy_and(acts, leak[1]), counting_table(len(acts), acts, leak[1])
+    wide = np.broadcast_to(table.reshape(*shapes[:acting], *(1 for _ in lets), states), (*shapes, states))
+    return stopped(gate, lets), stopped_table(wide, list(enumerate(lets, start=acting)))
 
 
 @st.composite
