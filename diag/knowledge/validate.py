@@ -21,6 +21,7 @@ CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
     numbers.unknown_references,
     numbers.unused_references,
     numbers.capped_factors,
+    numbers.coexistence_above_nought,
     strengths.strengths,
     strengths.false_alarms,
     strengths.gates,

@@ -221,3 +221,20 @@ def test_an_effect_that_needs_both(gate, k):
     )
     found = diagnosis(look("gauge", YES), knowledge=knowledge)
     assert_weights(found, 0.6 * 0.1209008, 0.3 * 0.1336016, 0.1 * 0.109216064)
+
+
+@pytest.mark.parametrize(("gate", "k"), [("and", 0), ("k_of_n", 2)])
+def test_an_effect_that_needs_both_and_that_another_stops(gate, k):
+    # As above, and dry (background 0.1) stops it with 0.75: P(hot) times 1 - 0.75 x 0.1 = 0.925:
+    # 0.10582, 0.11914, 0.0935656; P(gauge) = 0.02 + 0.882 P(hot)
+    knowledge = base(
+        [cause("a", 6.0, leads_to={"hot": 0.5}), cause("b", 3.0, leads_to={"hot": 0.8})],
+        [finding("gauge", {"yes": 0.02})],
+        [
+            effect("dry", {"yes": 0.1}),
+            effect("hot", {"yes": 0.1}, shows={"gauge": 0.9}, gate=gate, k=k, inhibited_by={"dry": 0.75}),
+        ],
+        model=TINY,
+    )
+    found = diagnosis(look("gauge", YES), knowledge=knowledge)
+    assert_weights(found, 0.6 * 0.11333324, 0.3 * 0.12508148, 0.1 * 0.1025248592)

@@ -106,6 +106,15 @@ def capped_factors(knowledge: Knowledge) -> list[Problem]:
     ]
 
 
+def coexistence_above_nought(knowledge: Knowledge) -> list[Problem]:
+    """Some second fault can be there: P(e | cause) is worked out from it."""
+    told = knowledge.model.get("coexistence")
+    if told is None or told.value.value > 0:
+        return []
+    message = "a coexistence of 0 says that no vehicle ever has two faults."
+    return [Problem(told.value.mark, "out-of-range", message, "Give it a small probability.")]
+
+
 def _outside(number: Number, role: Role) -> Iterator[Problem]:
     least, greatest = _BOUNDS[role]
     told = [value for value in (number.value, number.low, number.high) if value is not None]
