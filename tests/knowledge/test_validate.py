@@ -39,7 +39,7 @@ BROKEN = [
     ("vehicle.yaml", "share: 0.5 (0.3..0.7)", "share: 1.5 (0.3..1.7)", "out-of-range", 2, 60),
     ("history.yaml", "base: 0.2 (0.1..0.4)", "base: 2 (1..4)", "out-of-range", 6, 11),
     ("model.yaml", "the first, value: 0.5 (0.3..0.7)", "the first, value: 5 (3..7)", "out-of-range", 4, 73),
-    ("model.yaml", "0.1 (0.05..0.2) judgement", "0 common_practice", "out-of-range", 2, 45),
+    ("model.yaml", "0.1 (0.05..0.2) judgement", "0 common_practice", "out-of-range", 2, 46),
     (PUMP, "weight: 6 (4..9)", "weight: 6 (7..9)", "range-misses-value", 7, 13),
     (PUMP, "weight: 6 (4..9)", "weight: 6 (9..4)", "range-misses-value", 7, 13),
     (PUMP, "weight: 6 (4..9) judgement", "weight: 6 judgement", "judgement-without-range", 7, 13),
