@@ -21,6 +21,8 @@ from diag.knowledge.types import (
     Reference,
     Repair,
     TestEntry,
+    Told,
+    Twin,
 )
 
 __all__ = [
@@ -43,6 +45,8 @@ __all__ = [
     "Reference",
     "Repair",
     "TestEntry",
+    "Told",
+    "Twin",
     "load",
     "load_in_part",
     "shipped_folder",

@@ -11,6 +11,8 @@ from diag.text import ListNode, MapNode, Node, Problem, TextNode, did_you_mean, 
 
 CHAPTER_SECTIONS = ("causes", "effects", "findings", "tests")
 WITH_STATES = ("effects", "findings")
+# Twin cases go by the id of their cause.
+NAMED_BY_CAUSE = "twins"
 
 _ID = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*")
 # Names that the network or the commands use themselves.
@@ -63,6 +65,9 @@ class Declarations:
 
     def _add_entry(self, section: str, entry: Declared, replacing: bool) -> None:
         key = entry.key
+        if section == NAMED_BY_CAUSE:
+            self.sections[section][key.value] = entry
+            return
         if not _ID.fullmatch(key.value):
             self._add(key, "bad-id", f"{key.value!r} is no id.", "Use lower case words joined by _.")
         elif _RESERVED.fullmatch(key.value):

@@ -20,6 +20,7 @@ ONE = {
     "hazards": "hazard",
     "references": "reference",
     "model": "model number",
+    "twins": "pair of twin cases",
 }
 _CODES = {"access": "unknown-access", "hazards": "unknown-hazard", "fittings": "unknown-fitting"}
 UNKNOWN_CODES = ("unknown-id", *_CODES.values())

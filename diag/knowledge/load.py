@@ -20,6 +20,7 @@ from diag.knowledge.registers import (
     read_model,
     read_reference,
 )
+from diag.knowledge.twins import read_twin
 from diag.knowledge.types import Knowledge, ModelNumber
 from diag.text import Mark, Problem, decode, did_you_mean, parse, read_bytes
 
@@ -29,6 +30,7 @@ REGISTERS = {
     "history.yaml": "history",
     "model.yaml": "model",
     "references.yaml": "references",
+    "twins.yaml": "twins",
     "vehicle.yaml": "fittings",
 }
 CHAPTERS = "chapters"
@@ -44,6 +46,7 @@ _READERS: Mapping[str, Callable[[Fields, str], Any]] = {
     "hazards": read_hazard,
     "references": read_reference,
     "model": read_model,
+    "twins": read_twin,
 }
 
 

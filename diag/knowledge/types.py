@@ -194,6 +194,35 @@ class ModelNumber(Entry):
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """One answer of an invented case: the state of a finding or history fact, or whether a fitting is there."""
+
+    id: str
+    state: str
+    mark: Mark
+    state_mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Twin:
+    """Two invented cases of a cause, kept to try the base by, never to answer from.
+
+    In ``first`` the cause ``id`` must come first, by signs that are not its own alone. In ``not_first``, which looks
+    alike, ``instead`` must. A cause that ``twin_of`` outweighs by nature has no ``first``; ``why`` says so in a
+    sentence. ``marks`` are the places of ``instead`` and ``twin_of``.
+    """
+
+    id: str
+    mark: Mark
+    first: tuple[Told, ...]
+    not_first: tuple[Told, ...]
+    instead: str
+    twin_of: str = ""
+    why: str = ""
+    marks: Mapping[str, Mark] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Knowledge:
     """A whole knowledge base. Every mapping is in the order of the ids."""
 
@@ -208,3 +237,4 @@ class Knowledge:
     hazards: Mapping[str, Hazard]
     references: Mapping[str, Reference]
     model: Mapping[str, ModelNumber]
+    twins: Mapping[str, Twin] = field(default_factory=dict)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from diag.knowledge.invariants import acts, graph, numbers, strengths, words
+from diag.knowledge.invariants import acts, graph, numbers, strengths, twins, words
 from diag.knowledge.known import UNKNOWN_CODES
 from diag.knowledge.load import load_in_part
 from diag.knowledge.types import GRADES, Knowledge
@@ -43,6 +43,13 @@ CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
     words.former_ids,
     words.reserved_states,
     words.repairs_mend_faults,
+    twins.twin_names,
+    twins.twin_answers,
+    twins.twin_sizes,
+    twins.twins_give_nothing_away,
+    twins.twins_alike,
+    twins.twins_say_one_thing,
+    twins.causes_have_twins,
 )
 
 
