@@ -15,6 +15,7 @@ import typer
 from diag.cli.causes import causes, next_
 from diag.cli.demo import demo
 from diag.cli.entries import find, show
+from diag.cli.evaluate import evaluate
 from diag.cli.export import export
 from diag.cli.interview import interview
 from diag.cli.new import new
@@ -48,6 +49,7 @@ for command in (
     show,
     validate,
     export,
+    evaluate,
 ):
     app.command(command.__name__.rstrip("_"))(command)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import log2, sqrt
 
@@ -17,20 +17,32 @@ from diag.text import Problem
 
 # What a method that gives the truth nothing at all is charged: no finite score would be fair to compare.
 LEAST = 1e-12
+HITS = {"first": 1, "first3": 3, "first5": 5}
+
+
+@dataclass(frozen=True)
+class Expected:
+    """How many hits the probabilities themselves expect, and the band that holds the number with 95 %."""
+
+    mean: float
+    low: int
+    high: int
 
 
 @dataclass(frozen=True)
 class Score:
-    """Counts over ``n`` cases; ``expected_*`` is what the method's own probabilities add up to; loss in bits."""
+    """Counts over ``n`` cases: the truth among the first, first three, first five; its family first.
+
+    expected: per count what the method's own probabilities say; log_loss: mean of -log2 of the probability that the
+    truth was given, in bits; losses: one a case.
+    """
 
     n: int
     first: int
     first3: int
     first5: int
     family_first: int
-    expected_first: float
-    expected_first3: float
-    expected_first5: float
+    expected: Mapping[str, Expected]
     log_loss: float
     losses: tuple[float, ...]
 
@@ -115,12 +127,21 @@ def _score(knowledge: Knowledge, rows: list[tuple[DiagnosedCase, Ranked]]) -> Sc
         first3=int((ranks <= 3).sum()),
         first5=int((ranks <= 5).sum()),
         family_first=sum(_family_first(knowledge, case, answer) for case, answer in rows),
-        expected_first=sum(sum(top[:1]) for top in tops),
-        expected_first3=sum(sum(top[:3]) for top in tops),
-        expected_first5=sum(sum(top[:5]) for top in tops),
+        expected={name: expected_hits([sum(top[:most]) for top in tops]) for name, most in HITS.items()},
         log_loss=sum(losses) / len(losses) if losses else 0.0,
         losses=losses,
     )
+
+
+def expected_hits(chances: Sequence[float], share: float = 0.95) -> Expected:
+    """The number of hits of independent cases with these chances: its mean and its central band (exact)."""
+    distribution = np.ones(1)
+    for chance in chances:
+        distribution = np.convolve(distribution, [1.0 - chance, chance])
+    below = np.cumsum(distribution)
+    outside = (1.0 - share) / 2
+    low, high = int(np.searchsorted(below, outside)), int(np.searchsorted(below, 1.0 - outside))
+    return Expected(float(sum(chances)), low, min(high, len(chances)))
 
 
 def _family_first(knowledge: Knowledge, case: DiagnosedCase, answer: Ranked) -> bool:

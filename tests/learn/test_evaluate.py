@@ -1,0 +1,149 @@
+"""Scores of rankings: by hand on a tiny base, against brute force, and on the command line."""
+
+import itertools
+import json
+from math import log2, prod
+
+import numpy as np
+import pytest
+from oracle.knowledge import base, cause, fact, finding
+from typer.testing import CliRunner
+
+from diag.cli.main import app
+from diag.learn import evaluate, read_cases
+from diag.learn.evaluate import expected_hits, paired
+from diag.learn.shaken import shaken
+from diag.session import load_knowledge
+
+MODEL = {"share_without_fault": 1.0, "coexistence": 0.12, "complaint_false_alarm": 0.1, "second_look_copies": 0.4}
+CASES = """
+- {id: one, in_scope: yes, fitted: {}, intake: {wet: yes}, steps: [], reveal: null, truth: [leak], family: leak}
+- {id: two, in_scope: yes, fitted: {}, intake: {wet: yes}, steps: [{}, {work: no}], reveal: 3, truth: [clog],
+   family: clog}
+- {id: three, in_scope: yes, fitted: {}, intake: {wet: no}, steps: [{work: no}], reveal: 1, truth: [leak],
+   family: leak}
+"""
+# Prior 0.6, 0.3, 0.1; second faults with 0.08 and 0.04. Told as wet it is the complaint, whose false alarm is a tenth:
+# P(wet | leak, clog) = 0.01, 0.802, 0.505, 0.901 for neither, leak, clog, both, so given C = leak, clog, nothing
+# 0.96 x 0.802 + 0.04 x 0.901 = 0.80596; 0.92 x 0.505 + 0.08 x 0.901 = 0.53668; and
+# 0.8832 x 0.01 + 0.0768 x 0.802 + 0.0368 x 0.505 + 0.0032 x 0.901 = 0.0918928.
+WET = np.array([0.6 * 0.80596, 0.3 * 0.53668, 0.1 * 0.0918928])
+# Dry is no complaint: false alarm 0.1, P(wet | C) = 0.8236, 0.5788, 0.174448 (tests/network/test_case_by_hand.py).
+DRY = np.array([0.6 * 0.1764, 0.3 * 0.4212, 0.1 * 0.825552])
+# P(no work | C): base 0.2, threefold for the leak.
+NO_WORK = np.array([0.4, 0.8, 0.8])
+
+
+def knowledge():
+    return base(
+        [cause("leak", 6.0, shows={"wet": 0.8}), cause("clog", 3.0, shows={"wet": 0.5})],
+        [finding("wet", {"yes": 0.1})],
+        history=[fact("work", "work", 0.2, {"leak": 3.0})],
+        model=MODEL,
+    )
+
+
+@pytest.fixture
+def evaluation(tmp_path):
+    path = tmp_path / "cases.yaml"
+    path.write_text(CASES, encoding="utf-8")
+    cases, problems = read_cases(path)
+    assert not problems
+    found, problems = evaluate(knowledge(), cases)
+    assert not problems
+    return found
+
+
+def test_ours_by_hand(evaluation):
+    intake = evaluation.scores["ours"]["intake"]
+    wet, dry = WET / WET.sum(), DRY / DRY.sum()
+    assert (intake.n, intake.first, intake.first3) == (3, 1, 3)
+    assert intake.losses == pytest.approx([-log2(wet[0]), -log2(wet[1]), -log2(dry[0])])
+    assert intake.expected["first"].mean == pytest.approx(2 * wet[0] + dry[1])
+    assert evaluation.ranks["intake"] == {"one": 1, "two": 2, "three": 2}
+
+
+def test_told_takes_the_steps_before_the_revealing_one(evaluation):
+    told = evaluation.scores["ours"]["told"]
+    answer = WET * NO_WORK / (WET * NO_WORK).sum()
+    assert told.n == 1
+    assert told.losses == pytest.approx([-log2(answer[1])])
+
+
+def test_prior_and_naive_bayes_by_hand(evaluation):
+    assert evaluation.scores["prior_only"]["intake"].losses == pytest.approx([-log2(0.6), -log2(0.3), -log2(0.6)])
+    # One finding: naive Bayes has nothing to be naive about.
+    ours, naive = evaluation.scores["ours"]["intake"], evaluation.scores["naive_bayes"]["intake"]
+    assert naive.losses == pytest.approx(ours.losses)
+    assert paired(ours, naive)[0] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_expected_hits_against_all_outcomes():
+    chances = [0.1, 0.45, 0.8, 0.97]
+    counts = np.zeros(len(chances) + 1)
+    for hits in itertools.product((0, 1), repeat=len(chances)):
+        counts[sum(hits)] += prod(p if hit else 1 - p for p, hit in zip(chances, hits, strict=True))
+    found = expected_hits(chances, share=0.9)
+    assert found.mean == pytest.approx(counts @ np.arange(len(counts)))
+    assert counts[: found.low].sum() <= 0.05 < counts[: found.low + 1].sum()
+    assert counts[found.high + 1 :].sum() <= 0.05
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column"),
+    [
+        ("id: one\n", 1, 1),
+        ("- one\n", 1, 3),
+        ("- {id: one}\n", 1, 3),
+        (CASES.replace("reveal: 3", "reveal: no"), 3, 93),
+    ],
+)
+def test_a_wrong_file_is_told_by_its_place(tmp_path, text, line, column):
+    path = tmp_path / "cases.yaml"
+    path.write_text(text, encoding="utf-8")
+    _, problems = read_cases(path)
+    assert (problems[0].mark.line, problems[0].mark.column) == (line, column)
+
+
+def test_the_command_tells_per_method_and_view(tmp_path):
+    path = tmp_path / "cases.yaml"
+    path.write_text(
+        "- {id: a, in_scope: yes, fitted: [electric_fan], intake: {overheats_standing: yes, fan_silent_hot: yes},\n"
+        "   steps: [{fan_fuse_or_relay_bad: yes}], reveal: 2, truth: [fan_supply_fault], family: fan}\n"
+        "- {id: b, in_scope: no, fitted: [raw_water_cooled], intake: {}, steps: [], reveal: null, truth: [],\n"
+        "   family: boat}\n",
+        encoding="utf-8",
+    )
+    ran = CliRunner().invoke(app, ["evaluate", str(path), "--json"])
+    answer = json.loads(ran.stdout)
+    assert ran.exit_code == 0
+    for method in ("ours", "prior_only", "naive_bayes"):
+        for view in ("intake", "told"):
+            fields = {"n", "first", "first3", "first5", "family_first", "log_loss"}
+            assert fields <= set(answer[method][view])
+            assert answer[method][view]["n"] == 1
+    assert list(answer["refused"]) == ["b"]
+    path.write_text(
+        "- {id: a, in_scope: yes, fitted: [], intake: {heater: yes}, steps: [], reveal: null, "
+        "truth: [cap_weak], family: cap}\n",
+        encoding="utf-8",
+    )
+    ran = CliRunner().invoke(app, ["evaluate", str(path), "--json"])
+    assert ran.exit_code == 1
+    assert json.loads(ran.stdout)["problems"][0]["line"] == 1
+
+
+def test_shaking_stays_inside_the_ranges_and_leaves_published_numbers():
+    before = load_knowledge()
+    after = shaken(before, np.random.default_rng(7))
+    moved = 0
+    for name, cause_before in before.causes.items():
+        weight = after.causes[name].weight
+        assert cause_before.weight.low <= weight.value <= cause_before.weight.high
+        moved += weight.value != cause_before.weight.value
+    assert moved == len(before.causes)
+    for name, found in before.findings.items():
+        for state, number in found.false_alarm.items():
+            if number.grade == "published":
+                assert after.findings[name].false_alarm[state] == number
+        assert sum(n.value for n in after.findings[name].false_alarm.values()) < 1
