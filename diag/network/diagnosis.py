@@ -107,6 +107,10 @@ class Diagnosis:
             if fact not in self.case.recorded
         }
 
+    def given_cause(self, findings: Sequence[str]) -> dict[str, Array]:
+        """P(finding, e | C) of each finding by itself, shape (states of C, states), history left out."""
+        return dict(zip(findings, self._with_cause([(f,) for f in findings]), strict=True))
+
     def also_present(self) -> dict[str, float]:
         """P(F_c = yes | e) of every cause: as the initiating one or beside it."""
         return {cause: self._beside[cause][1] for cause in self.case.causes}
