@@ -57,8 +57,10 @@ class Evaluation:
     ranks: Mapping[str, Mapping[str, int]]
 
 
-def evaluate(knowledge: Knowledge, cases: Iterable[DiagnosedCase]) -> tuple[Evaluation, list[Problem]]:
-    """Score every method on both views. Cases that name unknown ids are problems; the others are scored."""
+def evaluate(
+    knowledge: Knowledge, cases: Iterable[DiagnosedCase], methods: Sequence[str] = tuple(METHODS)
+) -> tuple[Evaluation, list[Problem]]:
+    """Score the methods on both views. Cases that name unknown ids are problems; the others are scored."""
     refused: dict[str, str] = {}
     skipped: list[str] = []
     problems: list[Problem] = []
@@ -76,7 +78,8 @@ def evaluate(knowledge: Knowledge, cases: Iterable[DiagnosedCase]) -> tuple[Eval
                     rows[view].append((case, network))
     scores: dict[str, dict[str, Score]] = {}
     ranks: dict[str, dict[str, int]] = {view: {} for view in rows}
-    for method, rank in METHODS.items():
+    for method in methods:
+        rank = METHODS[method]
         ranked = {view: [(case, rank(network)) for case, network in row] for view, row in rows.items()}
         scores[method] = {view: _score(knowledge, row) for view, row in ranked.items()}
         if method == "ours":
