@@ -1,7 +1,7 @@
 """How far the field scores hang on judgement: all judgement numbers shaken within their ranges, many times.
 
-Run: python tests/benchmarks/shaken.py (minutes). Prints the quartiles of the hits at intake, closed circuits of grades A
-and B.
+Run: python tests/benchmarks/shaken.py (minutes). Prints the quartiles of the hits at intake, closed circuits of grades
+A and B.
 """
 
 import sys
@@ -11,12 +11,12 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from field.test_field_scores import judged  # noqa: E402
+from field.test_field_scores import judged
 
-from diag.learn import evaluate  # noqa: E402
-from diag.learn.evaluate import HITS  # noqa: E402
-from diag.learn.shaken import shaken  # noqa: E402
-from diag.session import load_knowledge  # noqa: E402
+from diag.learn import evaluate
+from diag.learn.evaluate import HITS
+from diag.learn.shaken import shaken
+from diag.session import load_knowledge
 
 DRAWS, SEED = 200, 20
 
