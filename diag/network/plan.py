@@ -16,7 +16,9 @@ from itertools import combinations
 from math import prod
 from typing import Any
 
-CELL_LIMIT = 2**18
+# 8 MB a table. The tables carry no axis for the initiating cause, so this is less memory than 2^18 cells for each of a
+# hundred causes would be; sixty findings all out of the ordinary need 2^19 on the shipped knowledge.
+CELL_LIMIT = 2**20
 
 Scope = tuple[int, ...]
 Weigh = Callable[[int, Sequence[int], Sequence[int]], tuple[int, int]]
