@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -19,6 +19,7 @@ Checked = Annotated[
     typer.Argument(metavar="[PATH]", help="A knowledge base, an overlay or a case file; else the built-in base."),
 ]
 Explain = Annotated[str, typer.Option(metavar="CODE", help="Say what the code of a problem means.")]
+Work = Annotated[bool, typer.Option("--work", help="Count what works in the base, over its twin cases; takes minutes.")]
 
 
 def validate(
@@ -26,6 +27,7 @@ def validate(
     path: Checked = None,
     explain: Explain = "",
     knowledge: KnowledgeDir = None,
+    work: Work = False,
     as_json: AsJson = False,
 ) -> None:
     """Check a knowledge base or a case; exits with 1 on errors only."""
@@ -36,15 +38,20 @@ def validate(
             _tell(*_case_problems(context, path, knowledge), as_json)
         else:
             before = context.obj.knowledge if isinstance(context.obj, Globals) else None
-            _tell(*_base_problems(path or knowledge or before), as_json)
+            _tell_base(path or knowledge or before, work, as_json)
 
 
-def _base_problems(folder: Path | None) -> tuple[list[Problem], dict[str, int]]:
+def _tell_base(folder: Path | None, work: bool, as_json: bool) -> None:
+    from diag.cli.validate_working import count_working, kept_working, renewing
     from diag.knowledge.chosen import layers
     from diag.knowledge.validate import counts, validate_folder
+    from diag.show.working import stale_note
 
     base, problems = validate_folder(*layers(folder))
-    return problems, counts(base)
+    sound = not any(problem.severity == "error" for problem in problems)
+    working = count_working(base, folder) if work and sound else kept_working(base, folder)
+    note = "" if working else stale_note(renewing(folder))
+    _tell(problems, counts(base), as_json, {"working": working, "working_note": note})
 
 
 def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -> tuple[list[Problem], dict[str, int]]:
@@ -56,14 +63,16 @@ def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -
     return sorted(problems), {"entries": len(case.entries), "in_force": len(in_force(case))}
 
 
-def _tell(problems: Sequence[Problem], counts: Mapping[str, int], as_json: bool) -> None:
+def _tell(
+    problems: Sequence[Problem], counts: Mapping[str, int], as_json: bool, working: Mapping[str, Any] | None = None
+) -> None:
     from diag.show.problems import problems_data
     from diag.show.validation import validation_page
 
     if as_json:
-        print_json({"problems": problems_data(problems), "counts": dict(counts)})
+        print_json({"problems": problems_data(problems), "counts": dict(counts), **(working or {})})
     else:
-        validation_page(problems, counts).print()
+        validation_page(problems, counts, working).print()
     if any(problem.severity == "error" for problem in problems):
         raise typer.Exit(1)
 
