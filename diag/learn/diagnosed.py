@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from diag.knowledge.types import Told
 from diag.text import ListNode, MapNode, Mark, Node, Problem, TextNode, read
 
 FIELDS = ("id", "in_scope", "fitted", "intake", "steps", "reveal", "truth", "family")
 NOTHING = ("", "null", "~")
+_FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 
 
 @dataclass(frozen=True)
@@ -18,22 +20,26 @@ class DiagnosedCase:
 
     id: str
     in_scope: bool
-    fitted: Mapping[str, str]
-    intake: Mapping[str, str]
-    steps: tuple[Mapping[str, str], ...]
+    fitted: tuple[Told, ...]
+    intake: tuple[Told, ...]
+    steps: tuple[tuple[Told, ...], ...]
     reveal: int | None
     truth: tuple[str, ...]
     family: str
     mark: Mark
 
-    def told(self) -> dict[str, str] | None:
+    def told(self) -> tuple[Told, ...] | None:
         """Intake and all steps before the revealing one; None where nothing came before it."""
         if self.reveal is None or self.reveal < 2:
             return None
-        known = dict(self.intake)
-        for step in self.steps[: self.reveal - 1]:
-            known.update(step)
-        return known
+        return tuple(answer for step in (self.intake, *self.steps[: self.reveal - 1]) for answer in step)
+
+
+class _Wrong(Exception):
+    """A field that is not as it should be; ends the reading of its case."""
+
+    def __init__(self, node: Node, message: str, hint: str) -> None:
+        self.problem = Problem(node.mark, "wrong-case", message, hint)
 
 
 def read_cases(path: Path) -> tuple[list[DiagnosedCase], list[Problem]]:
@@ -41,56 +47,92 @@ def read_cases(path: Path) -> tuple[list[DiagnosedCase], list[Problem]]:
     root, problems = read(path)
     if root is None:
         return [], problems
-    if not isinstance(root, ListNode):
-        return [], [
-            *problems,
-            _wrong(root, "a file of diagnosed cases is a list.", "Begin each case with '- id: ...'."),
-        ]
-    cases = []
-    for node in root.items:
-        case = _case(node, problems)
-        if case is not None:
-            cases.append(case)
-    return cases, problems
+    cases: dict[str, DiagnosedCase] = {}
+    try:
+        nodes = _items(root, "a file of diagnosed cases is a list.", "Begin each case with '- id: ...'.")
+    except _Wrong as wrong:
+        return [], [*problems, wrong.problem]
+    for node in nodes:
+        try:
+            case = _case(node)
+            if case.id in cases:
+                raise _Wrong(node, f"there are two cases {case.id!r}.", "Give each an id of its own.")
+            cases[case.id] = case
+        except _Wrong as wrong:
+            problems.append(wrong.problem)
+    return list(cases.values()), problems
 
 
-def _case(node: Node, problems: list[Problem]) -> DiagnosedCase | None:
+def _case(node: Node) -> DiagnosedCase:
     if not isinstance(node, MapNode):
-        problems.append(_wrong(node, "a case is a map of fields.", f"Its fields are {', '.join(FIELDS)}."))
-        return None
+        raise _Wrong(node, "a case is a map of fields.", f"Its fields are {', '.join(FIELDS)}.")
     fields = {key.value: value for key, value in node.items}
     missing = [name for name in FIELDS if name not in fields]
     if missing:
-        problems.append(_wrong(node, f"the field {missing[0]!r} is missing.", f"A case has {', '.join(FIELDS)}."))
-        return None
-    steps = fields["steps"]
-    reveal = _text(fields["reveal"])
-    if reveal not in NOTHING and not reveal.isdigit():
-        problems.append(_wrong(fields["reveal"], "'reveal' is the number of a step, or null.", "Count from 1."))
-        return None
+        raise _Wrong(node, f"the field {missing[0]!r} is missing.", f"A case has {', '.join(FIELDS)}.")
+    steps = [] if _is_nothing(fields["steps"]) else _items(fields["steps"], "'steps' is a list.", "Write [] for none.")
     return DiagnosedCase(
         id=_text(fields["id"]),
-        in_scope=_text(fields["in_scope"]) in ("yes", "true"),
-        fitted=_pairs(fields["fitted"]),
-        intake=_pairs(fields["intake"]),
-        steps=tuple(_pairs(step) for step in steps.items) if isinstance(steps, ListNode) else (),
-        reveal=None if reveal in NOTHING else int(reveal),
-        truth=tuple(_text(item) for item in fields["truth"].items) if isinstance(fields["truth"], ListNode) else (),
+        in_scope=_flag(fields["in_scope"]),
+        fitted=tuple(_fitted(fields["fitted"])),
+        intake=tuple(_answers(fields["intake"])),
+        steps=tuple(tuple(_answers(step)) for step in steps),
+        reveal=_reveal(fields["reveal"]),
+        truth=_truth(fields["truth"]),
         family=_text(fields["family"]),
         mark=node.mark,
     )
 
 
 def _text(node: Node) -> str:
-    return node.value if isinstance(node, TextNode) else ""
+    if not isinstance(node, TextNode):
+        raise _Wrong(node, "one word is expected here.", "No map and no list.")
+    return node.value
 
 
-def _pairs(node: Node) -> dict[str, str]:
-    """A map of texts; a list of ids is read as each being 'yes'."""
-    if isinstance(node, MapNode):
-        return {key.value: _text(value) for key, value in node.items}
-    return {_text(item): "yes" for item in node.items} if isinstance(node, ListNode) else {}
+def _items(node: Node, message: str, hint: str) -> list[Node]:
+    if not isinstance(node, ListNode):
+        raise _Wrong(node, message, hint)
+    return list(node.items)
 
 
-def _wrong(node: Node, message: str, hint: str) -> Problem:
-    return Problem(node.mark, "wrong-case", message, hint)
+def _is_nothing(node: Node) -> bool:
+    return isinstance(node, TextNode) and node.value in NOTHING
+
+
+def _flag(node: Node) -> bool:
+    if _text(node).lower() not in _FLAGS:
+        raise _Wrong(node, "'in_scope' is yes or no.", "Write one of them.")
+    return _FLAGS[_text(node).lower()]
+
+
+def _reveal(node: Node) -> int | None:
+    """A number beyond the steps means after all of them."""
+    text = _text(node)
+    if text not in NOTHING and not (text.isascii() and text.isdigit() and int(text) > 0):
+        raise _Wrong(node, "'reveal' is the number of a step, or null.", "Count from 1.")
+    return None if text in NOTHING else int(text)
+
+
+def _truth(node: Node) -> tuple[str, ...]:
+    if _is_nothing(node):
+        return ()
+    return tuple(_text(item) for item in _items(node, "'truth' is a list of causes.", "Write [] where none is known."))
+
+
+def _fitted(node: Node) -> Iterator[Told]:
+    """A map of answers, or a list of what the vehicle has."""
+    if not isinstance(node, ListNode):
+        yield from _answers(node)
+        return
+    for item in node.items:
+        yield Told(_text(item), "yes", item.mark, item.mark)
+
+
+def _answers(node: Node) -> Iterator[Told]:
+    if _is_nothing(node):
+        return
+    if not isinstance(node, MapNode):
+        raise _Wrong(node, "answers are a map.", "Write {ID: STATE, ...}, or {} for none.")
+    for key, value in node.items:
+        yield Told(key.value, _text(value), key.mark, value.mark)

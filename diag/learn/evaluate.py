@@ -2,156 +2,151 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from math import log2, sqrt
-
-import numpy as np
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from diag.case import Case, as_entries, observe
-from diag.knowledge.types import Knowledge
+from diag.knowledge.types import Knowledge, Told
 from diag.learn.diagnosed import DiagnosedCase
-from diag.learn.rivals import METHODS, Ranked
-from diag.network.case_network import CaseNetwork, compile_case
-from diag.text import Problem
+from diag.learn.rivals import METHODS, Asked, Marginals
+from diag.learn.scores import Judged, Score, score
+from diag.network.case_network import NOTHING_WRONG, UNLISTED_ID, compile_case
+from diag.network.diagnosis import Diagnosis
+from diag.network.observations import Observations
+from diag.text import Problem, did_you_mean
 
-# What a method that gives the truth nothing at all is charged: no finite score would be fair to compare.
-LEAST = 1e-12
-HITS = {"first": 1, "first3": 3, "first5": 5}
-
-
-@dataclass(frozen=True)
-class Expected:
-    """How many hits the probabilities themselves expect, and the band that holds the number with 95 %."""
-
-    mean: float
-    low: int
-    high: int
-
-
-@dataclass(frozen=True)
-class Score:
-    """Counts over ``n`` cases: the truth among the first, first three, first five; its family first.
-
-    expected: per count what the method's own probabilities say; log_loss: mean of -log2 of the probability that the
-    truth was given, in bits; losses: one a case.
-    """
-
-    n: int
-    first: int
-    first3: int
-    first5: int
-    family_first: int
-    expected: Mapping[str, Expected]
-    log_loss: float
-    losses: tuple[float, ...]
+VIEWS = ("intake", "told")
 
 
 @dataclass(frozen=True)
 class Evaluation:
-    """scores[method][view]; refused: cases outside the scope, with the reason; skipped: no known truth."""
+    """scores[method][view], of judged[method][view]; refused and skipped: cases with the reason.
+
+    not_refused: cases that are said to be out of scope, and nothing told of the vehicle refuses them.
+    """
 
     scores: Mapping[str, Mapping[str, Score]]
+    judged: Mapping[str, Mapping[str, Sequence[Judged]]]
     refused: Mapping[str, str]
-    skipped: tuple[str, ...]
-    ranks: Mapping[str, Mapping[str, int]]
+    skipped: Mapping[str, str]
+    not_refused: tuple[str, ...]
+
+    @property
+    def ranks(self) -> dict[str, dict[str, int]]:
+        """Per view and case the place of the truth, by ours."""
+        return {view: {row.case: row.rank for row in rows} for view, rows in self.judged.get("ours", {}).items()}
+
+
+@dataclass
+class _Sorted:
+    """The cases, sorted by what can be done with them. rows: per view a case's id, its truth, what it says."""
+
+    rows: dict[str, list[tuple[str, tuple[str, ...], Asked]]] = field(
+        default_factory=lambda: {view: [] for view in VIEWS}
+    )
+    refused: dict[str, str] = field(default_factory=dict)
+    skipped: dict[str, str] = field(default_factory=dict)
+    not_refused: list[str] = field(default_factory=list)
+    problems: set[Problem] = field(default_factory=set)
 
 
 def evaluate(
     knowledge: Knowledge, cases: Iterable[DiagnosedCase], methods: Sequence[str] = tuple(METHODS)
 ) -> tuple[Evaluation, list[Problem]]:
-    """Score the methods on both views. Cases that name unknown ids are problems; the others are scored."""
-    refused: dict[str, str] = {}
-    skipped: list[str] = []
-    problems: list[Problem] = []
-    rows: dict[str, list[tuple[DiagnosedCase, CaseNetwork]]] = {"intake": [], "told": []}
+    """Score the methods on both views.
+
+    Cases that name unknown ids, or that nothing known can explain, are problems; the others are scored. Of several
+    true causes those count that the base has.
+    """
+    found = _Sorted()
     for case in cases:
-        reason = refusal(knowledge, case)
-        if reason:
-            refused[case.id] = reason
-        elif not any(cause in knowledge.causes for cause in case.truth):
-            skipped.append(case.id)
-        else:
-            for view, told in (("intake", dict(case.intake)), ("told", case.told())):
-                network = None if told is None else _compiled(knowledge, case, told, problems)
-                if network is not None:
-                    rows[view].append((case, network))
-    scores: dict[str, dict[str, Score]] = {}
-    ranks: dict[str, dict[str, int]] = {view: {} for view in rows}
-    for method in methods:
-        rank = METHODS[method]
-        ranked = {view: [(case, rank(network)) for case, network in row] for view, row in rows.items()}
-        scores[method] = {view: _score(knowledge, row) for view, row in ranked.items()}
-        if method == "ours":
-            for view, row in ranked.items():
-                ranks[view] = {case.id: _rank(case, answer) for case, answer in row}
-    return Evaluation(scores, refused, tuple(skipped), ranks), sorted(problems)
+        _sort(knowledge, case, found)
+    judged = {m: {view: _judged(m, rows) for view, rows in found.rows.items()} for m in methods}
+    scores = {m: {view: score(knowledge, rows) for view, rows in views.items()} for m, views in judged.items()}
+    evaluation = Evaluation(scores, judged, found.refused, found.skipped, tuple(found.not_refused))
+    return evaluation, sorted(found.problems)
 
 
 def refusal(knowledge: Knowledge, case: DiagnosedCase) -> str:
     """Why a vehicle is outside the scope; empty where it is inside."""
-    for fitting, told in case.fitted.items():
-        entry = knowledge.fittings.get(fitting)
-        if entry is not None and entry.refuses and told == "yes":
+    for told in case.fitted:
+        entry = knowledge.fittings.get(told.id)
+        if entry is not None and entry.refuses and told.state == "yes":
             return entry.refuses
     return ""
 
 
-def paired(ours: Score, other: Score) -> tuple[float, float]:
-    """Mean of the paired difference in loss (other - ours), in bits, and its standard error."""
-    difference = np.array(other.losses) - np.array(ours.losses)
-    return float(difference.mean()), float(difference.std(ddof=1) / sqrt(len(difference)))
+def _judged(method: str, rows: Iterable[tuple[str, tuple[str, ...], Asked]]) -> list[Judged]:
+    return [Judged(case, truth, METHODS[method](asked)) for case, truth, asked in rows]
 
 
-def _compiled(
-    knowledge: Knowledge, case: DiagnosedCase, told: Mapping[str, str], problems: list[Problem]
-) -> CaseNetwork | None:
+def _sort(knowledge: Knowledge, case: DiagnosedCase, found: _Sorted) -> None:
+    reason = refusal(knowledge, case)
+    if reason:
+        found.refused[case.id] = reason
+        return
+    if not case.in_scope:
+        found.not_refused.append(case.id)
+    truth = _known(knowledge, case.truth)
+    if not truth:
+        found.skipped[case.id] = _why_skipped(knowledge, case)
+        return
+    told = {
+        view: answers for view, answers in zip(VIEWS, (case.intake, case.told()), strict=True) if answers is not None
+    }
+    asked = {view: _asked(knowledge, case, (*case.fitted, *answers), found.problems) for view, answers in told.items()}
+    for view, one in _sharing({view: diagnosis for view, diagnosis in asked.items() if diagnosis}):
+        found.rows[view].append((case.id, truth, one))
+
+
+def _sharing(views: Mapping[str, Diagnosis]) -> Iterator[tuple[str, Asked]]:
+    """Each view; those with the same complaint share the marginals of the last of them, which tells most."""
+    fullest = {_complaints(diagnosis): Marginals(diagnosis.case) for diagnosis in views.values()}
+    for view, diagnosis in views.items():
+        yield view, Asked(diagnosis, fullest[_complaints(diagnosis)])
+
+
+def _complaints(diagnosis: Diagnosis) -> frozenset[str]:
+    return frozenset(look.finding for look in diagnosis.case.observations.looks if look.complaint)
+
+
+def _known(knowledge: Knowledge, truth: Iterable[str]) -> tuple[str, ...]:
+    """The true causes that the base has, former ids as present ones."""
+    now = {old: cause.id for cause in knowledge.causes.values() for old in cause.formerly}
+    now |= {cause: cause for cause in (*knowledge.causes, NOTHING_WRONG, UNLISTED_ID)}
+    return tuple(now[cause] for cause in truth if cause in now)
+
+
+def _why_skipped(knowledge: Knowledge, case: DiagnosedCase) -> str:
+    if not case.truth:
+        return "no cause is told"
+    return f"the base has no cause '{case.truth[0]}'. {did_you_mean(case.truth[0], knowledge.causes)}".rstrip()
+
+
+def _asked(knowledge: Knowledge, case: DiagnosedCase, told: Sequence[Told], problems: set[Problem]) -> Diagnosis | None:
+    """The case as it was told, in that order: the same finding again is a second look. None where it has problems."""
     empty = Case(file=case.mark.file, vehicle=case.id, entries=())
-    texts = [f"{id}={state}" for id, state in {**case.fitted, **told}.items()]
-    entries, found = as_entries(empty, knowledge, texts)
-    observations, more = observe(entries, knowledge)
-    errors = [problem for problem in (*found, *more) if problem.severity == "error"]
-    problems.extend(Problem(case.mark, p.code, f"{case.id}: {p.message}", p.hint) for p in errors)
-    return None if errors else compile_case(knowledge, observations)
+    entries, found = as_entries(empty, knowledge, [f"{answer.id}={answer.state}" for answer in told])
+    errors = [problem for problem in found if problem.severity == "error"]
+    if errors:
+        problems.update(_placed(case, told, problem) for problem in errors)
+        return None
+    observations, _ = observe(entries, knowledge)
+    diagnosis = Diagnosis(compile_case(_in_use(knowledge, observations), observations))
+    if not diagnosis.probability_of_evidence > 0:
+        problems.add(Problem(case.mark, "impossible-evidence", f"{case.id}: nothing known explains all that is told."))
+        return None
+    return diagnosis
 
 
-def _rank(case: DiagnosedCase, answer: Ranked) -> int:
-    order = sorted(answer, key=lambda cause: (-answer[cause], cause))
-    return min(order.index(cause) + 1 if cause in answer else len(order) + 1 for cause in case.truth)
+def _placed(case: DiagnosedCase, told: Sequence[Told], problem: Problem) -> Problem:
+    """A problem of an assignment, at the place in the file where that stands."""
+    answer = told[problem.mark.line - 1]
+    mark = answer.mark if problem.mark.column == 1 else answer.state_mark
+    return Problem(mark, problem.code, f"{case.id}: {problem.message}", problem.hint)
 
 
-def _score(knowledge: Knowledge, rows: list[tuple[DiagnosedCase, Ranked]]) -> Score:
-    ranks = np.array([_rank(case, answer) for case, answer in rows])
-    losses = tuple(-log2(max(sum(answer.get(c, 0.0) for c in case.truth), LEAST)) for case, answer in rows)
-    tops = [sorted(answer.values(), reverse=True) for _, answer in rows]
-    return Score(
-        n=len(rows),
-        first=int((ranks <= 1).sum()),
-        first3=int((ranks <= 3).sum()),
-        first5=int((ranks <= 5).sum()),
-        family_first=sum(_family_first(knowledge, case, answer) for case, answer in rows),
-        expected={name: expected_hits([sum(top[:most]) for top in tops]) for name, most in HITS.items()},
-        log_loss=sum(losses) / len(losses) if losses else 0.0,
-        losses=losses,
-    )
-
-
-def expected_hits(chances: Sequence[float], share: float = 0.95) -> Expected:
-    """The number of hits of independent cases with these chances: its mean and its central band (exact)."""
-    distribution = np.ones(1)
-    for chance in chances:
-        distribution = np.convolve(distribution, [1.0 - chance, chance])
-    below = np.cumsum(distribution)
-    outside = (1.0 - share) / 2
-    low, high = int(np.searchsorted(below, outside)), int(np.searchsorted(below, 1.0 - outside))
-    return Expected(float(sum(chances)), low, min(high, len(chances)))
-
-
-def _family_first(knowledge: Knowledge, case: DiagnosedCase, answer: Ranked) -> bool:
-    """Whether the family with the most probability is the family of a true cause."""
-    families: dict[str, float] = {}
-    for cause, p in answer.items():
-        family = knowledge.causes[cause].family if cause in knowledge.causes else cause
-        families[family] = families.get(family, 0.0) + p
-    best = max(sorted(families), key=families.__getitem__)
-    return best in {knowledge.causes[cause].family for cause in case.truth if cause in knowledge.causes}
+def _in_use(knowledge: Knowledge, observations: Observations) -> Knowledge:
+    """The base without the findings that nobody looked at: they change no answer, and most of the work is theirs."""
+    seen = {look.finding for look in observations.looks}
+    return replace(knowledge, findings={id: finding for id, finding in knowledge.findings.items() if id in seen})

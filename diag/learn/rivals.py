@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from diag.network.case_network import UNLISTED, UNLISTED_ID, CaseNetwork, compile_case
+from diag.network.case_network import UNLISTED, UNLISTED_ID, CaseNetwork
 from diag.network.diagnosis import Diagnosis
-from diag.network.history import open_facts
+from diag.network.history import group_table, groups
 
 Array = npt.NDArray[np.float64]
 Ranked = Mapping[str, float]
@@ -18,28 +19,59 @@ Ranked = Mapping[str, float]
 LEAST = 1e-300  # below every likelihood that a base can give; keeps the logarithm finite
 
 
-def ours(case: CaseNetwork) -> Ranked:
+class Marginals:
+    """P(finding | C) and P(fact | C), each by itself, of a case: those of its network with nothing told.
+
+    The false alarm of the complaint is as it is in the case. Worked out once, when first asked for.
+    """
+
+    def __init__(self, case: CaseNetwork) -> None:
+        self.case = case
+
+    @cached_property
+    def given(self) -> dict[str, Array]:
+        """Per finding and fact that has an answer: shape (states of C, its states)."""
+        return {**self._findings(), **dict(self._facts())}
+
+    def _findings(self) -> dict[str, Array]:
+        seen = sorted({look.finding for look in self.case.observations.looks})
+        return Diagnosis(replace(self.case, likelihood={}, history=np.ones(len(self.case.states)))).given_cause(seen)
+
+    def _facts(self) -> Iterator[tuple[str, Array]]:
+        told = {look.finding for look in self.case.observations.history}
+        for facts in groups(self.case.knowledge).values():
+            if any(fact.id in told for fact in facts):
+                table = group_table(facts, self.case.states)
+                for own, fact in enumerate(facts, start=1):
+                    yield fact.id, table.sum(tuple(axis for axis in range(1, table.ndim) if axis != own))
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """A case as far as one view tells it. ``marginals`` may be those of a view that tells more."""
+
+    diagnosis: Diagnosis
+    marginals: Marginals
+
+
+def ours(asked: Asked) -> Ranked:
     """The posterior of the initiating cause."""
-    return by_cause(case, Diagnosis(case).posterior)
+    return by_cause(asked.diagnosis.case, asked.diagnosis.posterior)
 
 
-def prior_only(case: CaseNetwork) -> Ranked:
+def prior_only(asked: Asked) -> Ranked:
     """The weights of the causes that apply to the vehicle, whatever was seen."""
-    return by_cause(case, case.prior)
+    return by_cause(asked.diagnosis.case, asked.diagnosis.case.prior)
 
 
-def naive_bayes(case: CaseNetwork) -> Ranked:
-    """Every finding and fact taken as independent given the cause, with the marginals of the full model."""
-    # Looks without an answer keep what is the complaint, and with it its false-alarm probability.
-    silent = tuple(replace(look, likelihood=None) for look in case.observations.looks)
-    blank = compile_case(case.knowledge, replace(case.observations, looks=silent, history=()))
-    diagnosis = Diagnosis(blank)
-    given = diagnosis.given_cause(sorted({look.finding for look in case.observations.looks if look.likelihood}))
-    given |= open_facts(case.knowledge, case.states, ())
-    weights = np.log(blank.prior)
+def naive_bayes(asked: Asked) -> Ranked:
+    """Every look and fact taken as independent given the cause, with the marginals of the full model."""
+    case = asked.diagnosis.case
+    weights = np.log(case.prior)
     for look in (*case.observations.looks, *case.observations.history):
         if look.likelihood is not None:
-            weights = weights + np.log(np.maximum(given[look.finding] @ np.array(look.likelihood), LEAST))
+            told = asked.marginals.given[look.finding] @ np.array(look.likelihood)
+            weights = weights + np.log(np.maximum(told, LEAST))
     posterior = np.exp(weights - weights.max())
     return by_cause(case, posterior / posterior.sum())
 
@@ -53,7 +85,7 @@ def by_cause(case: CaseNetwork, probabilities: Array) -> Ranked:
     return found
 
 
-METHODS: Mapping[str, Callable[[CaseNetwork], Ranked]] = {
+METHODS: Mapping[str, Callable[[Asked], Ranked]] = {
     "ours": ours,
     "prior_only": prior_only,
     "naive_bayes": naive_bayes,

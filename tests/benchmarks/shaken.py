@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from field.test_field_scores import judged
 
 from diag.learn import evaluate
-from diag.learn.evaluate import HITS
+from diag.learn.scores import HITS
 from diag.learn.shaken import shaken
 from diag.session import load_knowledge
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from diag.learn import evaluate, read_cases
-from diag.learn.evaluate import HITS
+from diag.learn.scores import HITS
 from diag.learn.shaken import shaken
 from diag.session import load_knowledge
 from diag.text import parse

@@ -2,6 +2,7 @@
 
 import itertools
 import json
+from dataclasses import replace
 from math import log2, prod
 
 import numpy as np
@@ -11,7 +12,7 @@ from typer.testing import CliRunner
 
 from diag.cli.main import app
 from diag.learn import evaluate, read_cases
-from diag.learn.evaluate import expected_hits, paired
+from diag.learn.scores import HITS, expected_hits, paired
 from diag.learn.shaken import shaken
 from diag.session import load_knowledge
 
@@ -86,7 +87,123 @@ def test_expected_hits_against_all_outcomes():
     found = expected_hits(chances, share=0.9)
     assert found.mean == pytest.approx(counts @ np.arange(len(counts)))
     assert counts[: found.low].sum() <= 0.05 < counts[: found.low + 1].sum()
-    assert counts[found.high + 1 :].sum() <= 0.05
+    assert counts[found.high + 1 :].sum() <= 0.05 < counts[found.high :].sum()
+
+
+def scored(tmp_path, text, base=None):
+    path = tmp_path / "cases.yaml"
+    path.write_text(text, encoding="utf-8")
+    cases, problems = read_cases(path)
+    assert not problems
+    return evaluate(base or knowledge(), cases)
+
+
+def one_case(**fields):
+    told = {"id": "one", "in_scope": "yes", "fitted": "{}", "intake": "{wet: yes}", "steps": "[]", "reveal": "null"}
+    told |= {"truth": "[leak]", "family": "leak", **fields}
+    return "- {" + ", ".join(f"{name}: {value}" for name, value in told.items()) + "}\n"
+
+
+def test_the_same_finding_again_is_a_second_look(tmp_path):
+    found, problems = scored(tmp_path, one_case(steps="[{wet: yes}, {}]", reveal="2"))
+    # As tests/network/test_case_by_hand.py, second looks, but for the complaint: P(yes, yes | faults) = p (0.4 + 0.6 p)
+    # of p = 0.01, 0.802, 0.505, 0.901, mixed as above.
+    p = np.array([0.01, 0.802, 0.505, 0.901])
+    none, leak, clog, both = p * (0.4 + 0.6 * p)
+    nothing = 0.8832 * none + 0.0768 * leak + 0.0368 * clog + 0.0032 * both
+    weights = np.array([0.6 * (0.96 * leak + 0.04 * both), 0.3 * (0.92 * clog + 0.08 * both), 0.1 * nothing])
+    assert not problems
+    assert found.scores["ours"]["told"].losses == pytest.approx([-log2(weights[0] / weights.sum())])
+
+
+def test_unsure_answers_are_taken(tmp_path):
+    found, problems = scored(tmp_path, one_case(intake="{wet: 'unsure:yes'}"))
+    # An unsure witness is right four times in five, and it is the complaint all the same.
+    wet = np.array([0.80596, 0.53668, 0.0918928])
+    weights = np.array([0.6, 0.3, 0.1]) * (0.8 * wet + 0.2 * (1 - wet))
+    assert not problems
+    assert found.scores["ours"]["intake"].losses == pytest.approx([-log2(weights[0] / weights.sum())])
+
+
+def test_told_needs_a_step_before_the_revealing_one(tmp_path):
+    for reveal, cases in (("null", 0), ("1", 0), ("2", 1)):
+        found, _ = scored(tmp_path, one_case(steps="[{}, {}]", reveal=reveal))
+        assert (found.scores["ours"]["intake"].n, found.scores["ours"]["told"].n) == (1, cases)
+
+
+def test_what_becomes_of_cases_that_are_in_no_row(tmp_path):
+    text = one_case(id="a", truth="[]") + one_case(id="b", truth="[leek]") + one_case(id="c", in_scope="no")
+    found, problems = scored(tmp_path, text)
+    assert not problems
+    assert found.skipped == {"a": "no cause is told", "b": "the base has no cause 'leek'. Did you mean leak?"}
+    assert found.not_refused == ("c",)
+    assert found.scores["ours"]["intake"].n == 1
+
+
+def test_former_ids_of_the_truth_are_known(tmp_path):
+    base = knowledge()
+    renamed = replace(base, causes={**base.causes, "leak": replace(base.causes["leak"], formerly=("drip",))})
+    found, _ = scored(tmp_path, one_case(truth="[drip]"), renamed)
+    assert found.ranks == {"intake": {"one": 1}, "told": {}}
+
+
+def test_what_nothing_known_explains_is_a_problem(tmp_path):
+    certain = base(
+        [cause("leak", 6.0, shows={"wet": 0.8})], [finding("wet", {"yes": 0.0}), finding("smell", {"yes": 0.0})]
+    )
+    _, (problem,) = scored(tmp_path, one_case(intake="{wet: yes, smell: yes}"), certain)
+    assert (problem.code, problem.mark.line, problem.severity) == ("impossible-evidence", 1, "error")
+
+
+@pytest.mark.parametrize(
+    ("fields", "place", "code"),
+    [
+        ({"fitted": "[fan]"}, "fan", "unknown-id"),
+        ({"fitted": "{}", "intake": "{wet: yes, dry: no}"}, "dry", "unknown-id"),
+        ({"intake": "{wet: soaked}"}, "soaked", "unknown-state"),
+        ({"steps": "[{wer: yes}]", "reveal": "2"}, "wer", "unknown-id"),
+    ],
+)
+def test_an_answer_that_the_base_does_not_know_is_told_by_its_place_once(tmp_path, fields, place, code):
+    text = one_case(**fields)
+    _, (problem,) = scored(tmp_path, text)
+    assert (problem.code, problem.mark.line, problem.mark.column) == (code, 1, text.index(place) + 1)
+
+
+@pytest.mark.parametrize(
+    ("fields", "place"),
+    [
+        ({"in_scope": "perhaps"}, "perhaps"),
+        ({"intake": "wet"}, "wet"),
+        ({"intake": "{wet: [yes]}"}, "[yes]"),
+        ({"steps": "{wet: yes}"}, "{wet: yes}, rev"),
+        ({"steps": "[wet]"}, "wet]"),
+        ({"truth": "leak"}, "leak, fam"),
+        ({"reveal": "0"}, "0"),
+    ],
+)
+def test_a_field_of_the_wrong_kind_is_told_by_its_place(tmp_path, fields, place):
+    path, text = tmp_path / "cases.yaml", one_case(**fields)
+    path.write_text(text, encoding="utf-8")
+    _, (problem,) = read_cases(path)
+    assert (problem.code, problem.mark.line, problem.mark.column) == ("wrong-case", 1, text.index(place) + 1)
+
+
+def test_two_cases_of_one_id_are_a_problem(tmp_path):
+    path = tmp_path / "cases.yaml"
+    path.write_text(one_case() + one_case(), encoding="utf-8")
+    assert [problem.mark.line for problem in read_cases(path)[1]] == [2]
+
+
+def test_an_empty_file_of_cases_is_scored_too(tmp_path):
+    path = tmp_path / "cases.yaml"
+    path.write_text("[]\n", encoding="utf-8")
+    ran = CliRunner().invoke(app, ["evaluate", str(path), "--json"])
+    answer = json.loads(ran.stdout)
+    assert ran.exit_code == 0
+    assert answer["ours"]["intake"]["n"] == 0
+    assert answer["paired"]["intake"]["mean"] is None
+    assert CliRunner().invoke(app, ["evaluate", str(path)]).exit_code == 0
 
 
 @pytest.mark.parametrize(
@@ -122,7 +239,11 @@ def test_the_command_tells_per_method_and_view(tmp_path):
             fields = {"n", "first", "first3", "first5", "family_first", "log_loss"}
             assert fields <= set(answer[method][view])
             assert answer[method][view]["n"] == 1
+            assert {f"{name}_{hit}" for name in ("expected", "band") for hit in HITS} <= set(answer[method][view])
     assert list(answer["refused"]) == ["b"]
+    screen = CliRunner().invoke(app, ["evaluate", str(path)]).stdout
+    assert "Outside the scope, refused: b" in screen
+    assert screen.isascii()
     path.write_text(
         "- {id: a, in_scope: yes, fitted: [], intake: {heater: yes}, steps: [], reveal: null, "
         "truth: [cap_weak], family: cap}\n",
