@@ -11,7 +11,7 @@ SECTIONS = ("causes", "findings", "tests", "questions")
 
 
 def add_working(page: Page, working: Mapping[str, Any]) -> None:
-    """How many of each section work, which do not, and which causes no test parts."""
+    """How many of each section work, which do not, and which causes look like another one."""
     page.title("What works")
     for name in SECTIONS:
         idle = working["not_working"][name]
@@ -19,7 +19,7 @@ def add_working(page: Page, working: Mapping[str, Any]) -> None:
         if idle:
             page.say(f"without effect in any case: {', '.join(idle)}", 4)
     for cause, other in working["twins"]:
-        page.say(f"{cause} is a twin of {other}: no test parts it from that one.", 2)
+        page.say(f"{cause} is a twin of {other}: it hides behind that one in its twin case.", 2)
 
 
 def stale_note(command: str) -> str:
