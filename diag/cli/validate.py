@@ -12,6 +12,7 @@ from diag.cli.opening import answering, fail, knowledge_of, print_json
 from diag.cli.options import AsJson, Globals, KnowledgeDir
 
 if TYPE_CHECKING:
+    from diag.network.cliques import CliqueSizes
     from diag.text import Problem
 
 Checked = Annotated[
@@ -45,13 +46,18 @@ def _tell_base(folder: Path | None, work: bool, as_json: bool) -> None:
     from diag.cli.validate_working import count_working, kept_working, renewing
     from diag.knowledge.chosen import layers
     from diag.knowledge.validate import counts, validate_folder
+    from diag.network.cliques import clique_sizes
     from diag.show.working import stale_note
 
     base, problems = validate_folder(*layers(folder))
     sound = not any(problem.severity == "error" for problem in problems)
+    cliques: list[CliqueSizes] = []
+    if sound:
+        cliques, too_large = clique_sizes(base)
+        problems = sorted([*problems, *too_large])
     working = count_working(base, folder) if work and sound else kept_working(base, folder)
     note = "" if working else stale_note(renewing(folder))
-    _tell(problems, counts(base), as_json, {"working": working, "working_note": note})
+    _tell(problems, counts(base), as_json, {"cliques": cliques, "working": working, "working_note": note})
 
 
 def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -> tuple[list[Problem], dict[str, int]]:
@@ -64,15 +70,15 @@ def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -
 
 
 def _tell(
-    problems: Sequence[Problem], counts: Mapping[str, int], as_json: bool, working: Mapping[str, Any] | None = None
+    problems: Sequence[Problem], counts: Mapping[str, int], as_json: bool, more: Mapping[str, Any] | None = None
 ) -> None:
     from diag.show.problems import problems_data
     from diag.show.validation import validation_page
 
     if as_json:
-        print_json({"problems": problems_data(problems), "counts": dict(counts), **(working or {})})
+        print_json({"problems": problems_data(problems), "counts": dict(counts), **(more or {})})
     else:
-        validation_page(problems, counts, working).print()
+        validation_page(problems, counts, more).print()
     if any(problem.severity == "error" for problem in problems):
         raise typer.Exit(1)
 

@@ -138,6 +138,10 @@ class Inference:
         probes = [{index[node]: vector for node, vector in column.items()} for column in columns]
         return propagation.run([index[t] for t in targets], probes)
 
+    def largest_clique(self, targets: Sequence[str], tests: Sequence[Sequence[str]] = ()) -> int:
+        """Cells of the largest clique of what ``weigh_with`` would run. Raises CliqueTooLarge."""
+        return self._propagation((*targets, *self._axes(tests, targets)[1])).tree.largest
+
     def _axes(self, tests: Sequence[Sequence[str]], targets: Sequence[str]) -> tuple[dict[str, _Axis], list[str]]:
         nodes = list(dict.fromkeys(node for test in tests for node in test))
         for test in tests:

@@ -188,6 +188,8 @@ def test_validate_a_base_counts_it(run, tiny_base):
     answer = run("validate", str(tiny_base), "--json").json
     assert answer["problems"] == []
     assert (answer["counts"]["causes"], answer["counts"]["tests"]) == (4, 3)
+    assert {"findings", "answers", "causes", "tests"} == set(answer["cliques"][0])
+    assert "0 findings recorded: " in run("validate", str(tiny_base)).out
 
 
 def test_validate_tells_place_and_code_of_an_error(run, strict_base):
@@ -200,6 +202,7 @@ def test_validate_tells_place_and_code_of_an_error(run, strict_base):
     found = [p for p in ran.json["problems"] if p["code"] == "unknown-field"]
     assert [(Path(p["file"]).name, p["line"]) for p in found] == [("pump.yaml", line)]
     assert {"severity", "column", "message", "hint"} <= set(found[0])
+    assert ran.json["cliques"] == []  # the base is not all there
 
 
 def test_validate_an_overlay_on_the_built_in_base(run, folder):

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 import diag.knowledge
+import diag.network.cliques
 import diag.text
 from diag.knowledge.codes import Explanation, explain, explanations
 from diag.knowledge.load import REGISTERS
@@ -19,6 +20,7 @@ from diag.text import ListNode, MapNode, Node, parse, read
 
 # Codes about whole files; no piece of a chapter can show what is wrong.
 IN_WORDS = {
+    "clique-too-large",
     "missing-model-number",
     "no-such-file",
     "no-such-folder",
@@ -75,7 +77,8 @@ def test_the_wrong_example_is_wrong_and_the_right_one_is_right(
 
 def codes_in_the_source() -> set[str]:
     folders = [Path(str(package.__file__)).parent for package in (diag.text, diag.knowledge)]
-    sources = [path.read_text(encoding="utf-8") for folder in folders for path in folder.rglob("*.py")]
+    paths = [path for folder in folders for path in folder.rglob("*.py")]
+    sources = [path.read_text(encoding="utf-8") for path in (*paths, Path(str(diag.network.cliques.__file__)))]
     texts = {
         node.value
         for source in sources

@@ -13,11 +13,11 @@ import numpy as np
 import pgmpy
 import pytest
 from oracle.agrum import Agrum, bayes_net
-from oracle.sampling import forward_sample
 from pgmpy.readwrite import BIFReader
 
 from diag.network.inference import Inference
 from diag.network.model import Network
+from diag.network.sampling import sample
 
 CLOSE = 1e-9
 NAMES = ("asia", "child", "alarm", "insurance", "hailfinder", "hepar2")
@@ -42,7 +42,7 @@ def cell_by_cell(cpd):
 def random_evidence(network: Network, seed: int):
     """Some nodes as they are in one drawn case, a third of them unsure."""
     numbers = np.random.default_rng(seed)
-    drawn = forward_sample(network, numbers)
+    drawn = sample(network, numbers)
     told = {}
     for node in numbers.choice(list(network), size=min(len(network) // 3, 10), replace=False).tolist():
         told[node] = drawn[node]

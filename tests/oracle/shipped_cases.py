@@ -5,12 +5,12 @@ from functools import cache
 
 import numpy as np
 from oracle.knowledge import look, seen
-from oracle.sampling import forward_sample
 
 from diag.knowledge.load import load, shipped_folder
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.case_network import CaseNetwork, compile_case
 from diag.network.observations import Look, Observations
+from diag.network.sampling import sample
 
 
 @cache
@@ -38,8 +38,8 @@ def random_case(knowledge: Knowledge, seed: int, findings: int, drawn: bool = Tr
 def _states(knowledge: Knowledge, nothing: Observations, numbers: np.random.Generator, drawn: bool) -> dict[str, int]:
     entries = {**knowledge.findings, **knowledge.history}
     if drawn:
-        sample = forward_sample(compile_case(knowledge, nothing).full_network(), numbers)
-        return {name: sample[name] for name in entries}
+        drawn_states = sample(compile_case(knowledge, nothing).full_network(), numbers)
+        return {name: drawn_states[name] for name in entries}
     return {name: int(numbers.integers(len(entry.states))) for name, entry in entries.items()}
 
 
