@@ -11,7 +11,7 @@ from diag.cli.options import AsJson, CaseFile, KnowledgeDir, WithNumbers
 
 SecondOpinion = Annotated[
     bool,
-    typer.Option("--second-opinion", help="Ask another engine too, from the exported network; takes minutes."),
+    typer.Option("--second-opinion", help="Ask another engine too, from the exported network; takes ten seconds."),
 ]
 
 
