@@ -28,8 +28,13 @@ class DiagnosedCase:
     family: str
     mark: Mark
 
-    def told(self) -> tuple[Told, ...] | None:
-        """Intake and all steps before the revealing one; None where nothing came before it."""
+    def known(self, view: str) -> tuple[Told, ...] | None:
+        """What a view tells: ``intake``, or ``told``, which adds all steps before the revealing one.
+
+        None where nothing came before it, or the cause never lay bare.
+        """
+        if view == "intake":
+            return self.intake
         if self.reveal is None or self.reveal < 2:
             return None
         return tuple(answer for step in (self.intake, *self.steps[: self.reveal - 1]) for answer in step)

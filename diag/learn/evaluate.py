@@ -51,16 +51,19 @@ class _Sorted:
 
 
 def evaluate(
-    knowledge: Knowledge, cases: Iterable[DiagnosedCase], methods: Sequence[str] = tuple(METHODS)
+    knowledge: Knowledge,
+    cases: Iterable[DiagnosedCase],
+    methods: Sequence[str] = tuple(METHODS),
+    views: Sequence[str] = VIEWS,
 ) -> tuple[Evaluation, list[Problem]]:
-    """Score the methods on both views.
+    """Score the methods on the views.
 
     Cases that name unknown ids, or that nothing known can explain, are problems; the others are scored. Of several
     true causes those count that the base has.
     """
     found = _Sorted()
     for case in cases:
-        _sort(knowledge, case, found)
+        _sort(knowledge, case, views, found)
     judged = {m: {view: _judged(m, rows) for view, rows in found.rows.items()} for m in methods}
     scores = {m: {view: score(knowledge, rows) for view, rows in views.items()} for m, views in judged.items()}
     evaluation = Evaluation(scores, judged, found.refused, found.skipped, tuple(found.not_refused))
@@ -80,7 +83,7 @@ def _judged(method: str, rows: Iterable[tuple[str, tuple[str, ...], Asked]]) -> 
     return [Judged(case, truth, METHODS[method](asked)) for case, truth, asked in rows]
 
 
-def _sort(knowledge: Knowledge, case: DiagnosedCase, found: _Sorted) -> None:
+def _sort(knowledge: Knowledge, case: DiagnosedCase, views: Sequence[str], found: _Sorted) -> None:
     reason = refusal(knowledge, case)
     if reason:
         found.refused[case.id] = reason
@@ -91,9 +94,7 @@ def _sort(knowledge: Knowledge, case: DiagnosedCase, found: _Sorted) -> None:
     if not truth:
         found.skipped[case.id] = _why_skipped(knowledge, case)
         return
-    told = {
-        view: answers for view, answers in zip(VIEWS, (case.intake, case.told()), strict=True) if answers is not None
-    }
+    told = {view: answers for view in views if (answers := case.known(view)) is not None}
     asked = {view: _asked(knowledge, case, (*case.fitted, *answers), found.problems) for view, answers in told.items()}
     for view, one in _sharing({view: diagnosis for view, diagnosis in asked.items() if diagnosis}):
         found.rows[view].append((case.id, truth, one))

@@ -4,52 +4,72 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
+from math import log
 from typing import Any, cast
 
 import numpy as np
 
 from diag.knowledge.types import Knowledge, Number
 
+# Fields whose numbers are states of one distribution: together one at most.
+_DISTRIBUTIONS = ("leak", "false_alarm", "strengths")
+_MOST = 0.999  # together, so that the ordinary state keeps some room
+_LEAST = 1e-3  # of the value: a range that begins at nought is taken to begin there
+
 
 def shaken(knowledge: Knowledge, random: np.random.Generator) -> Knowledge:
-    """Each judgement anew, log-uniform between its low and its high; published numbers stay.
+    """Each judgement anew, half of the time between its low and its value, else between its value and its high.
 
-    What must add up to one at most (strengths of one parent, false alarms of one finding) is scaled back where the
-    draw went beyond.
+    Log-uniform within each half, so that the value is the median; numbers of other grades stay. The states of one
+    distribution go only part of the way where all of it would bring them beyond one.
     """
-    return cast(Knowledge, _shaken(knowledge, random))
+    return cast(Knowledge, _shaken(knowledge, random, False))
 
 
-def _shaken(value: Any, random: np.random.Generator) -> Any:
+def _shaken(value: Any, random: np.random.Generator, together: bool) -> Any:
     if isinstance(value, Number):
         return _drawn(value, random)
     if isinstance(value, Mapping):
-        return _within_one(value, {key: _shaken(inner, random) for key, inner in value.items()})
+        moved = {key: _shaken(inner, random, together) for key, inner in value.items()}
+        return _within_one(value, moved) if together and _is_distribution(value) else moved
     if isinstance(value, tuple):
-        return tuple(_shaken(inner, random) for inner in value)
-    if is_dataclass(value) and not isinstance(value, type):
+        return tuple(_shaken(inner, random, False) for inner in value)
+    if _is_data(value):
         told = {f.name: getattr(value, f.name) for f in fields(value)}
-        moved = {name: _shaken(inner, random) for name, inner in told.items() if _holds_numbers(inner)}
-        return replace(value, **moved) if moved else value
+        return replace(
+            value,
+            **{
+                name: _shaken(inner, random, name in _DISTRIBUTIONS)
+                for name, inner in told.items()
+                if isinstance(inner, Number | Mapping | tuple) or _is_data(inner)
+            },
+        )
     return value
 
 
-def _holds_numbers(value: Any) -> bool:
-    return isinstance(value, Number | Mapping | tuple) or (is_dataclass(value) and not isinstance(value, type))
+def _is_data(value: Any) -> bool:
+    return is_dataclass(value) and not isinstance(value, type)
 
 
 def _drawn(number: Number, random: np.random.Generator) -> Number:
-    if number.grade != "judgement" or number.low is None or number.high is None or number.high <= 0:
+    if number.grade != "judgement" or number.low is None or number.high is None or number.value <= 0:
         return number
-    low = max(number.low, number.high / 1000)
-    return replace(number, value=float(np.exp(random.uniform(np.log(low), np.log(number.high)))))
+    ends = (max(number.low, number.value * _LEAST), number.high)
+    end = ends[int(random.integers(2))]
+    return replace(number, value=float(number.value * np.exp(random.uniform() * log(end / number.value))))
 
 
-def _within_one(before: Mapping[str, Any], after: dict[str, Any]) -> dict[str, Any]:
-    """Probabilities that stood together below one do so again."""
-    if not after or not all(isinstance(number, Number) for number in after.values()):
+def _is_distribution(value: Mapping[str, Any]) -> bool:
+    return bool(value) and all(isinstance(number, Number) for number in value.values())
+
+
+def _within_one(before: Mapping[str, Number], after: dict[str, Number]) -> dict[str, Number]:
+    was, now = (sum(number.value for number in states.values()) for states in (before, after))
+    most = max(was, _MOST)
+    if now <= most:
         return after
-    was, now = (sum(n.value for n in told.values()) for told in (before, after))
-    if was <= 1.0 < now:
-        return {key: replace(number, value=number.value * 0.999 / now) for key, number in after.items()}
-    return after
+    part = (most - was) / (now - was)
+    return {
+        state: replace(number, value=before[state].value + part * (number.value - before[state].value))
+        for state, number in after.items()
+    }

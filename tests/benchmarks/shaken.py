@@ -25,8 +25,9 @@ def main() -> None:
     """Print the table."""
     knowledge, cases = load_knowledge(), judged()
     random = np.random.default_rng(SEED)
-    plain = evaluate(knowledge, cases, ("ours",))[0].scores["ours"]["intake"]
-    drawn = [evaluate(shaken(knowledge, random), cases, ("ours",))[0].scores["ours"]["intake"] for _ in range(DRAWS)]
+    plain = evaluate(knowledge, cases, ("ours",), ("intake",))[0].scores["ours"]["intake"]
+    bases = (shaken(knowledge, random) for _ in range(DRAWS))
+    drawn = [evaluate(base, cases, ("ours",), ("intake",))[0].scores["ours"]["intake"] for base in bases]
     for name in (*HITS, "family_first", "log_loss"):
         low, middle, high = np.percentile([getattr(score, name) for score in drawn], [25, 50, 75])
         print(

@@ -13,8 +13,6 @@ from typer.testing import CliRunner
 from diag.cli.main import app
 from diag.learn import evaluate, read_cases
 from diag.learn.scores import HITS, expected_hits, paired
-from diag.learn.shaken import shaken
-from diag.session import load_knowledge
 
 MODEL = {"share_without_fault": 1.0, "coexistence": 0.12, "complaint_false_alarm": 0.1, "second_look_copies": 0.4}
 CASES = """
@@ -170,31 +168,6 @@ def test_an_answer_that_the_base_does_not_know_is_told_by_its_place_once(tmp_pat
     assert (problem.code, problem.mark.line, problem.mark.column) == (code, 1, text.index(place) + 1)
 
 
-@pytest.mark.parametrize(
-    ("fields", "place"),
-    [
-        ({"in_scope": "perhaps"}, "perhaps"),
-        ({"intake": "wet"}, "wet"),
-        ({"intake": "{wet: [yes]}"}, "[yes]"),
-        ({"steps": "{wet: yes}"}, "{wet: yes}, rev"),
-        ({"steps": "[wet]"}, "wet]"),
-        ({"truth": "leak"}, "leak, fam"),
-        ({"reveal": "0"}, "0"),
-    ],
-)
-def test_a_field_of_the_wrong_kind_is_told_by_its_place(tmp_path, fields, place):
-    path, text = tmp_path / "cases.yaml", one_case(**fields)
-    path.write_text(text, encoding="utf-8")
-    _, (problem,) = read_cases(path)
-    assert (problem.code, problem.mark.line, problem.mark.column) == ("wrong-case", 1, text.index(place) + 1)
-
-
-def test_two_cases_of_one_id_are_a_problem(tmp_path):
-    path = tmp_path / "cases.yaml"
-    path.write_text(one_case() + one_case(), encoding="utf-8")
-    assert [problem.mark.line for problem in read_cases(path)[1]] == [2]
-
-
 def test_an_empty_file_of_cases_is_scored_too(tmp_path):
     path = tmp_path / "cases.yaml"
     path.write_text("[]\n", encoding="utf-8")
@@ -204,22 +177,6 @@ def test_an_empty_file_of_cases_is_scored_too(tmp_path):
     assert answer["ours"]["intake"]["n"] == 0
     assert answer["paired"]["intake"]["mean"] is None
     assert CliRunner().invoke(app, ["evaluate", str(path)]).exit_code == 0
-
-
-@pytest.mark.parametrize(
-    ("text", "line", "column"),
-    [
-        ("id: one\n", 1, 1),
-        ("- one\n", 1, 3),
-        ("- {id: one}\n", 1, 3),
-        (CASES.replace("reveal: 3", "reveal: no"), 3, 93),
-    ],
-)
-def test_a_wrong_file_is_told_by_its_place(tmp_path, text, line, column):
-    path = tmp_path / "cases.yaml"
-    path.write_text(text, encoding="utf-8")
-    _, problems = read_cases(path)
-    assert (problems[0].mark.line, problems[0].mark.column) == (line, column)
 
 
 def test_the_command_tells_per_method_and_view(tmp_path):
@@ -252,19 +209,3 @@ def test_the_command_tells_per_method_and_view(tmp_path):
     ran = CliRunner().invoke(app, ["evaluate", str(path), "--json"])
     assert ran.exit_code == 1
     assert json.loads(ran.stdout)["problems"][0]["line"] == 1
-
-
-def test_shaking_stays_inside_the_ranges_and_leaves_published_numbers():
-    before = load_knowledge()
-    after = shaken(before, np.random.default_rng(7))
-    moved = 0
-    for name, cause_before in before.causes.items():
-        weight = after.causes[name].weight
-        assert cause_before.weight.low <= weight.value <= cause_before.weight.high
-        moved += weight.value != cause_before.weight.value
-    assert moved == len(before.causes)
-    for name, found in before.findings.items():
-        for state, number in found.false_alarm.items():
-            if number.grade == "published":
-                assert after.findings[name].false_alarm[state] == number
-        assert sum(n.value for n in after.findings[name].false_alarm.values()) < 1
