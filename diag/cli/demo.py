@@ -6,6 +6,7 @@ import shlex
 from collections.abc import Iterator, Sequence
 from contextlib import chdir, redirect_stdout
 from io import StringIO
+from itertools import takewhile
 from pathlib import Path
 from shutil import copyfile
 from tempfile import TemporaryDirectory
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 FIRST = "blown_fan_fuse"
 # Lines that are shown below each heading of a screen; the commands themselves show all.
+ITEM_INDENT = 2  # below a heading, items begin with no more blanks than this
 LINES = {"causes": 6, "next": 2}
 PlayName = Annotated[str, typer.Argument(metavar="[NAME]", help="Which worked case; a wrong name tells all of them.")]
 
@@ -114,14 +116,31 @@ def _run(arguments: Sequence[str]) -> None:
 def shortened(screen: str, most: int | None) -> Iterator[str]:
     """The lines of ``screen``, blank ones left out.
 
-    Where ``most`` is given: no more than that below each heading, and not the last of several paragraphs, which is
-    the same on every screen.
+    Where ``most`` is given: about that many below each heading, cut between two items and never inside one, and not
+    the last of several paragraphs, which is the same on every screen.
     """
     paragraphs = screen.rstrip().split("\n\n")
-    below = 0
-    for line in "\n".join(paragraphs if most is None else paragraphs[:-1] or paragraphs).split("\n"):
-        below = below + 1 if line.startswith(" ") else 0
-        if most is None or below <= most:
+    lines = "\n".join(paragraphs if most is None else paragraphs[:-1] or paragraphs).split("\n")
+    below, cut = 0, False
+    for place, line in enumerate(lines):
+        if not line.startswith(" "):
+            below, cut = 0, False
+        elif most is not None and not cut and _begins_item(line):
+            cut = below > 0 and below + _lines_of_item(lines, place) > most
+            if cut:
+                yield "   ..."
+        below += line.startswith(" ")
+        if not cut:
             yield line
-        elif below == most + 1:
-            yield "   ..."
+
+
+def _begins_item(line: str) -> bool:
+    """Whether a line below a heading begins something new, and does not only go on with the line before."""
+    return len(line) - len(line.lstrip()) <= ITEM_INDENT
+
+
+def _lines_of_item(lines: Sequence[str], place: int) -> int:
+    """How many lines the item has that begins at ``place``."""
+    after = lines[place + 1 :]
+    goes_on = (line.startswith(" ") and not _begins_item(line) for line in after)
+    return 1 + sum(1 for _ in takewhile(bool, goes_on))
