@@ -21,6 +21,8 @@ from diag.network.propagate import Probe, Propagation
 Array = npt.NDArray[np.float64]
 
 OUTCOME_LIMIT = 4096
+# Below this P(e) it is looked at whether anything but rounding is left.
+SUSPICIOUS = 1e-12
 
 
 class ImpossibleEvidence(ValueError):
@@ -71,7 +73,7 @@ class Inference:
         nodes = tuple(nodes)
         propagation = self._propagation(nodes)
         total, weights = propagation.run([propagation.factors.index[node] for node in nodes])
-        _require_possible(total[0])
+        self._require_possible(total[0])
         return {node: weight[:, 0] / total[0] for node, weight in zip(nodes, weights, strict=True)}
 
     def joint(self, nodes: Sequence[str]) -> Array:
@@ -82,7 +84,7 @@ class Inference:
         first, *others = nodes
         table = self.weigh_with([first], [tuple(others)])[0]
         total = table.sum()
-        _require_possible(total)
+        self._require_possible(total)
         return np.asarray(table / total)
 
     def gain(self, test: Sequence[str], target: str | Sequence[str]) -> float:
@@ -97,7 +99,7 @@ class Inference:
         found = []
         for test, table in zip(tests, self.weigh_with([first], hidden), strict=True):
             total = table.sum()
-            _require_possible(total)
+            self._require_possible(total)
             shown = [about.index(node) for node in test if node in about]
             found.append(expected_information_gain(_about(table / total, len(about), shown)))
         return found
@@ -162,6 +164,11 @@ class Inference:
                 axes[node] = _gate_axis(self.network, node)
                 asked.extend(self.network[node].parents)
         return axes, list(dict.fromkeys(asked))
+
+    def _require_possible(self, total: float) -> None:
+        """Raises ImpossibleEvidence where P(e) is zero, or no more than what rounding of signed sums leaves."""
+        if not total > 0 or (total < SUSPICIOUS and total <= self._propagation(()).rounding()):
+            raise ImpossibleEvidence("the evidence has probability zero")
 
     def _propagation(self, asked: Sequence[str]) -> Propagation:
         """Without signs in observed gates where that fits, for they can cancel; else with them."""
@@ -237,8 +244,3 @@ def _about(table: Array, targets: int, shown: Sequence[int]) -> Array:
     joint = np.zeros((len(flat), int(seen.max()) + 1, flat.shape[1]))
     joint[np.arange(len(flat)), seen] = flat
     return joint.reshape(len(flat), -1)
-
-
-def _require_possible(total: float) -> None:
-    if not total > 0:
-        raise ImpossibleEvidence("the evidence has probability zero")

@@ -8,6 +8,7 @@ through together as one matrix product; only where two of a column's changes mee
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -37,6 +38,17 @@ class Propagation:
         except CliqueTooLarge as refused:
             raise refused.named(factors.names) from None
         self.messages = Messages(self.tree, factors)
+
+    def rounding(self) -> float:
+        """What rounding may leave of a total that is zero: the sum of all magnitudes times the unit roundoff."""
+        sizes = replace(
+            self.factors,
+            unary=[np.abs(vector) for vector in self.factors.unary],
+            joint=[(scope, np.abs(values)) for scope, values in self.factors.joint],
+        )
+        root = len(self.tree.scopes) - 1
+        magnitude = Messages(self.tree, sizes).product(root).sum() * abs(self.factors.constant)
+        return float(magnitude * np.finfo(float).eps)
 
     def run(self, targets: Sequence[int], probes: Sequence[Probe] = ({},)) -> tuple[Array, list[Array]]:
         """Weights of the evidence, and of each target with it.
