@@ -26,6 +26,9 @@ Probe = Mapping[int, Array]
 # Columns times cells that are worked out cell by cell at once: about what a processor keeps near.
 CHUNK_CELLS = 2**19
 
+# Roundoffs that a sum over many signed columns may gather. A total this small would have no digit to trust anyway.
+ROUNDOFFS = 1000
+
 
 class Propagation:
     """Factors on their clique tree, ready to be run with probes."""
@@ -40,7 +43,7 @@ class Propagation:
         self.messages = Messages(self.tree, factors)
 
     def rounding(self) -> float:
-        """What rounding may leave of a total that is zero: the sum of all magnitudes times the unit roundoff."""
+        """What rounding may leave of a total that is zero: the sum of all magnitudes times some unit roundoffs."""
         sizes = replace(
             self.factors,
             unary=[np.abs(vector) for vector in self.factors.unary],
@@ -48,7 +51,7 @@ class Propagation:
         )
         root = len(self.tree.scopes) - 1
         magnitude = Messages(self.tree, sizes).product(root).sum() * abs(self.factors.constant)
-        return float(magnitude * np.finfo(float).eps)
+        return float(magnitude * np.finfo(float).eps * ROUNDOFFS)
 
     def run(self, targets: Sequence[int], probes: Sequence[Probe] = ({},)) -> tuple[Array, list[Array]]:
         """Weights of the evidence, and of each target with it.
