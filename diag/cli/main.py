@@ -22,6 +22,7 @@ from diag.cli.new import new
 from diag.cli.options import Globals, KnowledgeDir
 from diag.cli.record import confirm, record, undo
 from diag.cli.settings import settings
+from diag.cli.solve import solve
 from diag.cli.status import status
 from diag.cli.validate import validate
 
@@ -50,6 +51,7 @@ for command in (
     validate,
     export,
     evaluate,
+    solve,
 ):
     app.command(command.__name__.rstrip("_"))(command)
 
