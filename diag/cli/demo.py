@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from diag.cli.opening import answering, knowledge_of
-from diag.cli.options import Globals, KnowledgeDir
+from diag.cli.opening import answering, folders_of, knowledge_of
+from diag.cli.options import KnowledgeDir
 
 if TYPE_CHECKING:
     from diag.cli.demo_play import Play
@@ -35,19 +35,18 @@ def demo(context: typer.Context, name: PlayName = FIRST, knowledge: KnowledgeDir
 
         base = knowledge_of(context, knowledge)
         play = read_play(cases_folder(), name)
-        before = context.obj.knowledge if isinstance(context.obj, Globals) else None
         with TemporaryDirectory() as folder:
             copyfile(play.case, Path(folder) / FILE)
-            _play(play, base, Path(folder), knowledge or before)
+            _play(play, base, Path(folder), folders_of(context, knowledge))
 
 
-def _play(play: Play, base: Knowledge, folder: Path, knowledge: Path | None) -> None:
+def _play(play: Play, base: Knowledge, folder: Path, knowledge: list[Path]) -> None:
     from diag.cli.demo_play import commands
     from diag.show.names import ADVICE
     from diag.show.page import Page
 
     _opening(play, base)
-    options = ("--knowledge", str(knowledge.resolve())) if knowledge else ()
+    options = [word for given in knowledge for word in ("--knowledge", str(given.resolve()))]
     with chdir(folder):
         for number, (step, done) in enumerate(commands(play)):
             if step:

@@ -56,6 +56,8 @@ def _entry(knowledge: Knowledge, id: str) -> tuple[str, Entry]:
 
     found = find_entry(knowledge, id)
     if found is None:
-        hint = did_you_mean(id, all_ids(knowledge)) or "Look for it by 'diag find WORDS'."
+        gone = [done for done in knowledge.provenance.get(id, ()) if done.kind == "removed"]
+        taken = f"The overlay '{gone[0].overlay}' takes it out in {gone[0].mark}." if gone else ""
+        hint = taken or did_you_mean(id, all_ids(knowledge)) or "Look for it by 'diag find WORDS'."
         raise ProblemsFound([Problem(Mark(ARGUMENT, 1, 1), "unknown-id", f"there is no '{id}'.", hint)])
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -53,12 +53,17 @@ def print_json(answer: dict[str, Any]) -> None:
     typer.echo(to_json(answer))
 
 
-def knowledge_of(context: typer.Context, told: Path | None) -> Knowledge:
+def folders_of(context: typer.Context, told: Sequence[Path] | None) -> list[Path]:
+    """The folders of knowledge named after the command or, where none is, before it."""
+    before = context.obj.knowledge if isinstance(context.obj, Globals) else None
+    return list(told or before or ())
+
+
+def knowledge_of(context: typer.Context, told: Sequence[Path] | None) -> Knowledge:
     """The knowledge base named after the command or before it, or the built-in one. Raises ProblemsFound."""
     from diag.knowledge.chosen import load_knowledge
 
-    before = context.obj.knowledge if isinstance(context.obj, Globals) else None
-    return load_knowledge(told or before)
+    return load_knowledge(*folders_of(context, told))
 
 
 def case_file(told: Path | None, as_json: bool) -> Path:
@@ -95,7 +100,7 @@ def _which_case(found: list[Path]) -> str:
     return f"several cases lie in this folder: {', '.join(visible(path.name) for path in found)}. Name one."
 
 
-def session_of(context: typer.Context, told: Path | None, knowledge: Path | None, as_json: bool) -> Session:
+def session_of(context: typer.Context, told: Path | None, knowledge: Sequence[Path] | None, as_json: bool) -> Session:
     """The case with all that it says. Raises ProblemsFound; impossible evidence is told, and ends the command."""
     from diag.session import Session
 

@@ -8,14 +8,14 @@ from typing import Annotated
 
 import typer
 
-KNOWLEDGE_HELP = "Another knowledge base, or an overlay on the built-in one."
+KNOWLEDGE_HELP = "Another knowledge base, or an overlay on the built-in one; several are laid over each other in order."
 
 
 @dataclass(frozen=True, slots=True)
 class Globals:
     """What was told before the name of the command."""
 
-    knowledge: Path | None = None
+    knowledge: list[Path] | None = None
 
 
 CaseFile = Annotated[
@@ -23,7 +23,7 @@ CaseFile = Annotated[
     typer.Argument(metavar="[FILE]", help="The case file; may be left out where one case lies in the folder."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object on standard output, nothing else.")]
-KnowledgeDir = Annotated[Path | None, typer.Option("--knowledge", metavar="DIR", help=KNOWLEDGE_HELP)]
+KnowledgeDir = Annotated[list[Path] | None, typer.Option("--knowledge", metavar="DIR", help=KNOWLEDGE_HELP)]
 WithNumbers = Annotated[bool, typer.Option("--numbers", help="Show bits, per cent and scores beside the words.")]
 By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who tells it.")]
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A remark, kept beside the entry.")]

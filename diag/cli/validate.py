@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from diag.cli.opening import answering, fail, knowledge_of, print_json
-from diag.cli.options import AsJson, Globals, KnowledgeDir
+from diag.cli.opening import answering, fail, folders_of, knowledge_of, print_json
+from diag.cli.options import AsJson, KnowledgeDir
 
 if TYPE_CHECKING:
     from diag.network.cliques import CliqueSizes
@@ -38,29 +38,37 @@ def validate(
         elif path is not None and not path.is_dir():
             _tell(*_case_problems(context, path, knowledge), as_json)
         else:
-            before = context.obj.knowledge if isinstance(context.obj, Globals) else None
-            _tell_base(path or knowledge or before, work, as_json)
+            _tell_base(_folders(context, path, knowledge), work, as_json)
 
 
-def _tell_base(folder: Path | None, work: bool, as_json: bool) -> None:
+def _folders(context: typer.Context, path: Path | None, knowledge: list[Path] | None) -> list[Path]:
+    """What is checked: a base by itself, an overlay laid over what is named beside it, or that alone."""
+    if path is None:
+        return folders_of(context, knowledge)
+    return [path] if (path / "model.yaml").is_file() else [*folders_of(context, knowledge), path]
+
+
+def _tell_base(folders: list[Path], work: bool, as_json: bool) -> None:
     from diag.cli.validate_working import count_working, kept_working, renewing
     from diag.knowledge.chosen import layers
     from diag.knowledge.validate import counts, validate_folder
     from diag.network.cliques import clique_sizes
     from diag.show.working import stale_note
 
-    base, problems = validate_folder(*layers(folder))
+    base, problems = validate_folder(*layers(folders))
     sound = not any(problem.severity == "error" for problem in problems)
     cliques: list[CliqueSizes] = []
     if sound:
         cliques, too_large = clique_sizes(base)
         problems = sorted([*problems, *too_large])
-    working = count_working(base, folder) if work and sound else kept_working(base, folder)
-    note = "" if working else stale_note(renewing(folder))
+    working = count_working(base, folders) if work and sound else kept_working(base, folders)
+    note = "" if working else stale_note(renewing(folders))
     _tell(problems, counts(base), as_json, {"cliques": cliques, "working": working, "working_note": note})
 
 
-def _case_problems(context: typer.Context, path: Path, knowledge: Path | None) -> tuple[list[Problem], dict[str, int]]:
+def _case_problems(
+    context: typer.Context, path: Path, knowledge: list[Path] | None
+) -> tuple[list[Problem], dict[str, int]]:
     from diag.case import in_force, load, replay
     from diag.plan.told import settings_of
 

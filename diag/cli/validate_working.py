@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,14 +16,14 @@ if TYPE_CHECKING:
 EVERY = 10  # cases between two words of progress
 
 
-def kept_working(base: Knowledge, folder: Path | None) -> dict[str, Any] | None:
-    """What was counted before for this version of the base in ``folder`` (none: the built-in one), or None."""
+def kept_working(base: Knowledge, folders: Sequence[Path]) -> dict[str, Any] | None:
+    """What was counted before for this version of the base in ``folders`` (none: the built-in one), or None."""
     from diag.learn.kept import read_kept
 
-    return read_kept(_home(folder), base.version)
+    return read_kept(_home(folders), base.version)
 
 
-def count_working(base: Knowledge, folder: Path | None) -> dict[str, Any]:
+def count_working(base: Knowledge, folders: Sequence[Path]) -> dict[str, Any]:
     """Count what works, with progress on standard error, and keep it beside the base where that can be written."""
     from diag.learn.kept import KEPT, working_data, write_kept
     from diag.learn.working import working
@@ -31,21 +31,21 @@ def count_working(base: Knowledge, folder: Path | None) -> dict[str, Any]:
 
     data = working_data(working(base, _worked(base), _propose, _progress), base.version)
     try:
-        write_kept(_home(folder), data)
+        write_kept(_home(folders), data)
     except OSError as error:
         typer.echo(f"{KEPT} is not kept: {visible(str(error))}", err=True)
     return data
 
 
-def renewing(folder: Path | None) -> str:
+def renewing(folders: Sequence[Path]) -> str:
     """The command that counts anew."""
-    return f"diag validate --work {folder}" if folder else "diag validate --work"
+    return " ".join(["diag validate --work", *(f"--knowledge {folder}" for folder in folders)])
 
 
-def _home(folder: Path | None) -> Path:
+def _home(folders: Sequence[Path]) -> Path:
     from diag.knowledge import shipped_folder
 
-    return folder or shipped_folder()
+    return folders[-1] if folders else shipped_folder()
 
 
 def _worked(base: Knowledge) -> Iterator[Observations]:

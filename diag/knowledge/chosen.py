@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from diag.knowledge.load import load, shipped_folder
@@ -9,16 +10,16 @@ from diag.knowledge.types import Knowledge
 from diag.text import ProblemsFound
 
 
-def layers(folder: Path | None) -> tuple[Path, Path | None]:
-    """Base and overlay: a folder with a ``model.yaml`` is a base of its own, any other lies over the built-in one."""
-    if folder is not None and (folder / "model.yaml").is_file():
-        return folder, None
-    return shipped_folder(), folder
+def layers(folders: Sequence[Path]) -> tuple[Path, ...]:
+    """The base, then its overlays. A first folder with a ``model.yaml`` is the base, else the built-in one is."""
+    if folders and (folders[0] / "model.yaml").is_file():
+        return tuple(folders)
+    return (shipped_folder(), *folders)
 
 
-def load_knowledge(folder: Path | None = None) -> Knowledge:
-    """The built-in knowledge base, another one, or the built-in one with an overlay. Raises ProblemsFound."""
-    knowledge, problems = load(*layers(folder))
+def load_knowledge(*folders: Path) -> Knowledge:
+    """The built-in knowledge base or another one, with overlays in their order. Raises ProblemsFound."""
+    knowledge, problems = load(*layers(folders))
     if knowledge is None:
         raise ProblemsFound(problems)
     return knowledge

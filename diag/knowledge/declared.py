@@ -1,4 +1,4 @@
-"""The entries that the files declare, still as nodes: by section and id, an overlay laid over its base."""
+"""The entries that the files declare, still as nodes: by section and id."""
 
 from __future__ import annotations
 
@@ -30,13 +30,14 @@ class Declared:
 
 @dataclass(slots=True)
 class Declarations:
-    """Collects the entries of files, base first, then overlay; ``problems`` is added to."""
+    """Collects the entries of files; ``problems`` is added to. ``gone`` holds ids taken out, each with its place."""
 
     problems: list[Problem]
     sections: dict[str, dict[str, Declared]] = field(default_factory=lambda: {name: {} for name in ONE})
     owners: dict[str, tuple[str, TextNode]] = field(default_factory=dict)
+    gone: dict[str, TextNode] = field(default_factory=dict)
 
-    def add_file(self, root: Node, sections: Iterable[str], stem: str, replacing: bool) -> None:
+    def add_file(self, root: Node, sections: Iterable[str], stem: str) -> None:
         """Takes the entries of one file, which may hold ``sections`` and a title."""
         if not isinstance(root, MapNode):
             self._add(root, "wrong-kind", f"a file holds a map, not {kind_of(root)}.", "Begin with 'causes:'.")
@@ -45,12 +46,12 @@ class Declarations:
         chapter = title.value if isinstance(title, TextNode) else stem
         for key, value in root.items:
             if key.value in sections:
-                self._add_section(key.value, value, chapter, replacing)
+                self._add_section(key.value, value, chapter)
             elif key.value != "title":
                 hint = did_you_mean(key.value, sections) or f"Known here: title, {', '.join(sections)}."
                 self._add(key, "unknown-section", f"there is no section {key.value!r} in this file.", hint)
 
-    def _add_section(self, section: str, node: Node, chapter: str, replacing: bool) -> None:
+    def _add_section(self, section: str, node: Node, chapter: str) -> None:
         if not isinstance(node, MapNode):
             if node != TextNode("", *node[1:4]):
                 message = f"{section!r} holds a map of ids, not {kind_of(node)}."
@@ -58,12 +59,12 @@ class Declarations:
             return
         for key, value in node.items:
             if isinstance(value, MapNode):
-                self._add_entry(section, Declared(key, value, chapter), replacing)
+                self._add_entry(section, Declared(key, value, chapter))
             else:
                 message = f"{key.value}: a {ONE[section]} is a map of fields, not {kind_of(value)}."
                 self._add(value, "wrong-kind", message, "Write its fields below, indented.")
 
-    def _add_entry(self, section: str, entry: Declared, replacing: bool) -> None:
+    def _add_entry(self, section: str, entry: Declared) -> None:
         key = entry.key
         if section == NAMED_BY_CAUSE:
             self.sections[section][key.value] = entry
@@ -73,16 +74,24 @@ class Declarations:
         elif _RESERVED.fullmatch(key.value):
             self._add(key, "reserved-id", f"the program itself uses {key.value!r}.", "Take another name.")
         other, first = self.owners.setdefault(key.value, (section, key))
-        if first is not key and not (replacing and other == section):
+        if first is not key:
             message = f"the id {key.value!r} is a {ONE[other]} in {first.file}:{first.line} already."
-            self._add(key, "id-used-twice", message, "Take another name for one of the two.")
+            self._add(
+                key, "id-used-twice", message, "Take another name for one; an overlay changes an entry under 'changes'."
+            )
             return
         self.sections[section][key.value] = entry
 
     def known(self) -> Known:
         """The ids and states of what was taken so far."""
         sections = {section: _all_states(section, entries) for section, entries in self.sections.items()}
-        return Known(sections, self._renamed())
+        return Known(sections, self._renamed(), {id: node.mark for id, node in self.gone.items()})
+
+    def take_out(self, item: TextNode) -> None:
+        """Forgets the entry whose id is the text of ``item``; the id is not free again."""
+        for entries in self.sections.values():
+            entries.pop(item.value, None)
+        self.gone[item.value] = item
 
     def _renamed(self) -> Mapping[str, str]:
         renamed: dict[str, str] = {}

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from diag.text import Node, Problem, TextNode, did_you_mean
+from diag.text import Mark, Node, Problem, TextNode, did_you_mean
 
 TWO_STATES = ("no", "yes")
 
@@ -28,10 +28,11 @@ UNKNOWN_CODES = ("unknown-id", *_CODES.values())
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Ids by section, states by id (effects and findings), and the new ids of renamed entries."""
+    """Ids by section, states by id (effects and findings), new ids of renamed entries, places of those taken out."""
 
     sections: Mapping[str, Mapping[str, tuple[str, ...]]]
     renamed: Mapping[str, str]
+    gone: Mapping[str, Mark] = field(default_factory=dict)
 
     def has(self, node: Node, section: str, problems: list[Problem]) -> bool:
         """Whether ``node`` is an id of ``section``; where not, the problem is added."""
@@ -49,6 +50,8 @@ class Known:
     def _hint(self, word: str, section: str) -> str:
         if word in self.renamed:
             return f"It is called {self.renamed[word]} now."
+        if word in self.gone:
+            return f"It is taken out in {self.gone[word]}."
         other = next((ONE[name] for name, ids in self.sections.items() if word in ids), None)
         if other:
             return f"{word} is the name of a {other}."

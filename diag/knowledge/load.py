@@ -11,6 +11,7 @@ from diag.knowledge.chapter import read_cause, read_effect, read_finding, read_t
 from diag.knowledge.declared import CHAPTER_SECTIONS, Declarations
 from diag.knowledge.fields import Fields
 from diag.knowledge.known import Known
+from diag.knowledge.overlay import OVERLAY_FILE, Layers, entries_of
 from diag.knowledge.registers import (
     MODEL_NUMBERS,
     read_access,
@@ -22,7 +23,7 @@ from diag.knowledge.registers import (
 )
 from diag.knowledge.twins import read_twin
 from diag.knowledge.types import Knowledge, ModelNumber
-from diag.text import Mark, Problem, decode, did_you_mean, parse, read_bytes
+from diag.text import Mark, Node, Problem, decode, did_you_mean, parse, read_bytes
 
 REGISTERS = {
     "access.yaml": "access",
@@ -57,36 +58,59 @@ def shipped_folder() -> Path:
     return installed if installed.is_dir() else package.parent / "knowledge"
 
 
-def load(folder: Path, overlay: Path | None = None) -> tuple[Knowledge | None, list[Problem]]:
-    """The base in ``folder`` with the entries of ``overlay`` added or, where the id is there, replaced.
+def load(folder: Path, *overlays: Path) -> tuple[Knowledge | None, list[Problem]]:
+    """The base in ``folder`` with ``overlays`` laid over it in their order.
 
     Returns None where anything is wrong, with every problem found, sorted by place.
     """
-    knowledge, problems = load_in_part(folder, overlay)
+    knowledge, problems = load_in_part(folder, *overlays)
     return (None if problems else knowledge), problems
 
 
-def load_in_part(folder: Path, overlay: Path | None = None) -> tuple[Knowledge, list[Problem]]:
+def load_in_part(folder: Path, *overlays: Path) -> tuple[Knowledge, list[Problem]]:
     """As ``load``, but gives what could be read even where something is wrong: for checking, not for use."""
     problems: list[Problem] = []
     declarations = Declarations(problems)
     digest = hashlib.sha256()
-    for place, replacing in ((folder, False), (overlay, True)):
-        if place is not None:
-            _declare(place, replacing, declarations, digest)
+    for root, path in _parsed(folder, declarations.problems, digest):
+        declarations.add_file(root, _sections(folder, path), path.stem)
+    layers = Layers(declarations)
+    for overlay in overlays:
+        _lay_over(overlay, layers, digest)
     known = declarations.known()
     sections = {section: _read_section(section, declarations, known) for section in _READERS}
     problems.extend(_model_problems(folder, sections["model"]))
-    return Knowledge(version=digest.hexdigest()[:12], **sections), sorted(problems)
+    told = {id: tuple(found) for id, found in sorted(layers.provenance.items())}
+    return Knowledge(version=digest.hexdigest()[:12], **sections, provenance=told), sorted(problems)
 
 
-def _declare(folder: Path, replacing: bool, declarations: Declarations, digest: Any) -> None:
-    problems = declarations.problems
+def _lay_over(folder: Path, layers: Layers, digest: Any) -> None:
+    """One overlay: what it takes out goes first, then what it adds comes in, then it changes what is there."""
+    files = list(_parsed(folder, layers.declarations.problems, digest, OVERLAY_FILE))
+    told = next((root for root, path in files if path == folder / OVERLAY_FILE), None)
+    title = layers.title(told, folder.resolve().name)
+    if told is not None:
+        layers.check(told)
+    layers.remove(told, title)
+    before = {id(entry) for entry in entries_of(layers.declarations)}
+    for root, path in files:
+        if root is not told:
+            layers.declarations.add_file(root, _sections(folder, path), path.stem)
+    layers.tell_added([new for new in entries_of(layers.declarations) if id(new) not in before], title)
+    layers.change(told, title)
+
+
+def _sections(folder: Path, path: Path) -> tuple[str, ...]:
+    return CHAPTER_SECTIONS if path.parent != folder else (REGISTERS[path.name],)
+
+
+def _parsed(folder: Path, problems: list[Problem], digest: Any, more: str = "") -> Iterator[tuple[Node, Path]]:
+    """What the files of a folder hold, in a fixed order; ``more`` is a name that only an overlay may have."""
     if not folder.is_dir():
         hint = "Name a folder with a folder 'chapters' in it."
         problems.append(Problem(Mark(folder.as_posix(), 1, 1), "no-such-folder", "there is no such folder.", hint))
         return
-    for path in _files(folder, problems):
+    for path in _files(folder, problems, more):
         data, found = read_bytes(path)
         text, wrong = (None, []) if data is None else decode(data, path.as_posix())
         problems.extend(found + wrong)
@@ -96,19 +120,22 @@ def _declare(folder: Path, replacing: bool, declarations: Declarations, digest: 
         root, wrong = parse(text, path.as_posix())
         problems.extend(wrong)
         if root is not None:
-            sections = CHAPTER_SECTIONS if path.parent != folder else (REGISTERS[path.name],)
-            declarations.add_file(root, sections, path.stem, replacing)
+            yield root, path
 
 
-def _files(folder: Path, problems: list[Problem]) -> Iterator[Path]:
-    """The files of a base in a fixed order; a YAML file that nobody would read is a problem."""
+def _files(folder: Path, problems: list[Problem], more: str) -> Iterator[Path]:
+    """The files of a base or an overlay in a fixed order; a YAML file that nobody would read is a problem."""
+    known = {*REGISTERS, more} if more else set(REGISTERS)
     for path in sorted(folder.rglob("*.y*ml")):
         inside = path.relative_to(folder).as_posix()
-        if inside in REGISTERS or (path.suffix == ".yaml" and path.parent == folder / CHAPTERS):
+        mark = Mark(path.as_posix(), 1, 1)
+        if more and inside == "model.yaml":
+            hint = "Name it before the overlays, and only one; an overlay changes a number under 'changes'."
+            problems.append(Problem(mark, "second-base", "this folder is a base of its own, not an overlay.", hint))
+        elif inside in known or (path.suffix == ".yaml" and path.parent == folder / CHAPTERS):
             yield path
         else:
-            hint = did_you_mean(inside, REGISTERS) or f"Chapters are files {CHAPTERS}/NAME.yaml."
-            mark = Mark(path.as_posix(), 1, 1)
+            hint = did_you_mean(inside, known) or f"Chapters are files {CHAPTERS}/NAME.yaml."
             problems.append(Problem(mark, "unknown-file", "no file of this name is read.", hint))
 
 

@@ -223,8 +223,20 @@ class Twin:
 
 
 @dataclass(frozen=True, slots=True)
+class Provenance:
+    """What one overlay did to one entry; ``field`` with what stood there before and after, where it changed one."""
+
+    kind: Literal["added", "changed", "removed"]
+    overlay: str
+    mark: Mark
+    field: str = ""
+    before: str = ""
+    after: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Knowledge:
-    """A whole knowledge base. Every mapping is in the order of the ids."""
+    """A whole knowledge base. Every mapping is in the order of the ids; ``provenance`` tells what overlays did."""
 
     version: str
     causes: Mapping[str, Cause]
@@ -238,3 +250,4 @@ class Knowledge:
     references: Mapping[str, Reference]
     model: Mapping[str, ModelNumber]
     twins: Mapping[str, Twin] = field(default_factory=dict)
+    provenance: Mapping[str, tuple[Provenance, ...]] = field(default_factory=dict)

@@ -58,12 +58,12 @@ def validate(knowledge: Knowledge) -> list[Problem]:
     return sorted(problem for check in CHECKS for problem in check(knowledge))
 
 
-def validate_folder(folder: Path, overlay: Path | None = None) -> tuple[Knowledge, list[Problem]]:
-    """The base in a folder, as far as it could be read, with all problems of reading and of meaning.
+def validate_folder(folder: Path, *overlays: Path) -> tuple[Knowledge, list[Problem]]:
+    """The base in a folder, overlays over it, as far as it could be read, with all problems of reading and meaning.
 
     Where entries could not be read the checks of meaning are left out: they would blame others for them.
     """
-    knowledge, problems = load_in_part(folder, overlay)
+    knowledge, problems = load_in_part(folder, *overlays)
     if all(problem.code in UNKNOWN_CODES for problem in problems):
         problems = sorted([*problems, *validate(knowledge)])
     return knowledge, problems

@@ -19,6 +19,7 @@ from diag.knowledge.types import (
     Knowledge,
     ModelNumber,
     Number,
+    Provenance,
     Reference,
     Repair,
     TestEntry,
@@ -34,6 +35,9 @@ def entry_data(knowledge: Knowledge, section: str, entry: Entry) -> dict[str, An
     told = {"kind": ONE[section], **plain(entry), "file": entry.mark.file, "line": entry.mark.line}
     told["led_to_by"] = [parent.id for parent, _ in links_to(knowledge, entry.id)]
     told["revealed_by"] = [test.id for test in tests_of(knowledge, entry.id)]
+    told["provenance"] = [
+        {**plain(done), "file": done.mark.file, "line": done.mark.line} for done in _provenance(knowledge, entry)
+    ]
     told["cautions"] = [{"hazard": id, "caution": knowledge.hazards[id].caution} for id in _hazards(entry)]
     return told
 
@@ -58,7 +62,22 @@ def entry_page(knowledge: Knowledge, section: str, entry: Entry) -> Page:
         page.say(f"{source}: {reference.name}; {reference.where}" if reference else source, 2, "-")
     page.blank()
     page.say(f"Written in {entry.mark}.")
+    for done in _provenance(knowledge, entry):
+        page.say(_done_words(done))
     return page
+
+
+def _provenance(knowledge: Knowledge, entry: Entry) -> tuple[Provenance, ...]:
+    return knowledge.provenance.get(entry.id, ())
+
+
+def _done_words(done: Provenance) -> str:
+    """What an overlay did to the entry, with the place."""
+    if done.kind == "added":
+        return f"Added by the overlay '{done.overlay}'."
+    was = f"was {done.before}" if done.before else "was not told"
+    now = f"is {done.after}" if done.after else "is taken out"
+    return f"Changed by the overlay '{done.overlay}': {done.field} {now}, {was} ({done.mark})."
 
 
 def _hazards(entry: Entry) -> tuple[str, ...]:

@@ -239,3 +239,38 @@ def test_status_shows_a_case_that_the_knowledge_does_not_know_and_exits_with_1(r
     assert ran.code == 1
     assert len(ran.json["entries"]) == 2
     assert ran.json["problems"][0]["code"] == "unknown-id"
+
+
+def test_show_tells_what_overlays_did_and_two_go_over_each_other(run, folder, tiny_base):
+    for name, text in {
+        "one": "title: Our yard\nchanges: {pump_worn: {weight: 9 (6..13) judgement}}\n",
+        "two": "removes: [pump_noisy]\n",
+    }.items():
+        (folder / name).mkdir()
+        (folder / name / "overlay.yaml").write_text(text, encoding="utf-8")
+    both = ("--knowledge", str(tiny_base), "--knowledge", "one", "--knowledge", "two")
+    ran = run("show", "pump_worn", "--json", *both)
+    assert ran.json["weight"]["value"] == 9
+    (done,) = ran.json["provenance"]
+    assert (done["overlay"], done["field"], done["after"], done["line"]) == (
+        "Our yard",
+        "weight",
+        "9 (6..13) judgement",
+        2,
+    )
+    assert "Changed by the overlay 'Our yard': weight is 9" in " ".join(run("show", "pump_worn", *both).out.split())
+    gone = run("show", "pump_noisy", "--json", *both)
+    assert gone.code == 1
+    assert gone.json["problems"][0]["hint"] == "The overlay 'two' takes it out in two/overlay.yaml:1:11."
+
+
+def test_two_overlays_that_change_the_same_are_told_with_both_places(run, folder, tiny_base):
+    for name in ("one", "two"):
+        (folder / name).mkdir()
+        text = "changes: {pump_worn: {weight: 9 (6..13) judgement}}\n"
+        (folder / name / "overlay.yaml").write_text(text, encoding="utf-8")
+    ran = run("validate", "two", "--knowledge", str(tiny_base), "--knowledge", "one", "--json")
+    assert ran.code == 1
+    (problem,) = ran.json["problems"]
+    assert (problem["code"], problem["file"], problem["column"]) == ("overlay-conflict", "two/overlay.yaml", 23)
+    assert "one/overlay.yaml:1:23" in problem["message"]

@@ -84,22 +84,6 @@ def test_every_mapping_is_in_the_order_of_the_ids(small: Knowledge) -> None:
     assert list(small.tests) == ["lay_straightedge", "listen_to_pump"]
 
 
-def test_an_overlay_adds_and_replaces_whole_entries(small: Knowledge, small_base: Path, tmp_path: Path) -> None:
-    text = (
-        "causes:\n"
-        "  belt_lost: {name: belt lost, family: belt, weight: 2 (1..4) judgement}\n"
-        "  pump_worn: {name: pump slips, family: pump, weight: 1 (0..2) judgement}\n"
-    )
-    knowledge, problems = load(small_base, overlay(tmp_path, "chapters/mine.yaml", text))
-    assert problems == []
-    assert knowledge is not None
-    assert list(knowledge.causes) == ["belt_lost", "pump_worn"]
-    assert knowledge.causes["pump_worn"].name == "pump slips"
-    assert knowledge.causes["pump_worn"].leads_to == ()  # whole entries: nothing of the old one is left
-    assert knowledge.causes["belt_lost"].chapter == "mine"  # no title: the file's name
-    assert knowledge.effects == small.effects
-
-
 def test_the_version_tells_contents_apart_and_nothing_else(small: Knowledge, small_base: Path, tmp_path: Path) -> None:
     copy = tmp_path / "copy"
     shutil.copytree(small_base, copy)
