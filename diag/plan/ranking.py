@@ -14,17 +14,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import UNLISTED, UNLISTED_ID
 from diag.network.diagnosis import Diagnosis, Outcomes
-from diag.plan.access import Way, way_to
-from diag.plan.cost import price, score
+from diag.network.leader import leading
+from diag.plan.access import Way
+from diag.plan.act import Act, act
+from diag.plan.cost import score
 from diag.plan.settings import Settings
-
-QUESTION_MINUTES = 1.0
-HERE = Way((), 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -92,43 +89,24 @@ def rank(diagnosis: Diagnosis, settings: Settings) -> Ranking:
 
 
 def _questions(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
-    knowledge = diagnosis.case.knowledge
-    cost = price(settings, QUESTION_MINUTES, 0.0, 0.0)
+    tests = diagnosis.case.knowledge.tests
     for question, outcome in diagnosis.open_outcomes.items():
-        entry = knowledge.findings.get(question) or knowledge.history.get(question)
-        if entry is not None:
-            yield _proposal(diagnosis, question, entry.name, outcome, cost, settings, QUESTION_MINUTES)
+        if question not in tests:
+            yield _proposal(diagnosis, act(diagnosis.case, question, settings), outcome, settings)
 
 
 def _tests(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
-    knowledge, state = diagnosis.case.knowledge, diagnosis.case.observations.access
+    tests = diagnosis.case.knowledge.tests
     for test, outcome in diagnosis.open_outcomes.items():
-        if test in knowledge.tests:
-            entry = knowledge.tests[test]
-            way = way_to(knowledge, entry.access, state)
-            minutes = entry.minutes.value + way.minutes + way.undo_minutes
-            waiting = way.waiting + (entry.waiting.value if entry.waiting else 0.0)
-            missing = 0 if settings.tools is None else len(set(entry.tools) - settings.tools)
-            money = entry.money.value
-            cost = price(settings, minutes, waiting, money, missing)
-            yield _proposal(diagnosis, test, entry.name, outcome, cost, settings, minutes, money, waiting, way)
+        if test in tests:
+            yield _proposal(diagnosis, act(diagnosis.case, test, settings), outcome, settings)
 
 
-def _proposal(
-    diagnosis: Diagnosis,
-    id: str,
-    name: str,
-    outcome: Outcomes,
-    cost: float,
-    settings: Settings,
-    minutes: float,
-    money: float = 0.0,
-    waiting: float = 0.0,
-    way: Way = HERE,
-) -> Proposal:
+def _proposal(diagnosis: Diagnosis, of: Act, outcome: Outcomes, settings: Settings) -> Proposal:
     gain = outcome.gain
     previews = tuple(_previews(diagnosis, outcome)) if gain >= settings.least_gain else ()
-    return Proposal(id, name, gain, cost, score(gain, cost, settings), minutes, money, waiting, way, previews)
+    told = score(gain, of.cost, settings)
+    return Proposal(of.id, of.name, gain, of.cost, told, of.minutes, of.money, of.waiting, of.way, previews)
 
 
 def _previews(diagnosis: Diagnosis, outcome: Outcomes) -> Iterator[OutcomePreview]:
@@ -141,23 +119,13 @@ def _previews(diagnosis: Diagnosis, outcome: Outcomes) -> Iterator[OutcomePrevie
     for place in np.argsort(-chance, kind="stable").tolist():
         if chance[place] > 0:
             seen = np.unravel_index(place, shape)
-            leader, probability = _leader(diagnosis, flat[:, place] / chance[place])
+            leader, probability = leading(diagnosis, flat[:, place] / chance[place])
             yield OutcomePreview(
                 {f: s[int(i)] for f, s, i in zip(outcome.findings, states, seen, strict=True)},
                 float(chance[place]),
                 leader,
                 probability,
             )
-
-
-def _leader(diagnosis: Diagnosis, posterior: npt.NDArray[np.float64]) -> tuple[str, float]:
-    """Who stands first in the list of causes, where the residual causes are one line."""
-    unlisted = np.array([state.startswith(UNLISTED) for state in diagnosis.case.states])
-    together = float(posterior[unlisted].sum())
-    best = int(np.where(unlisted, 0.0, posterior).argmax())
-    if together > posterior[best]:
-        return UNLISTED_ID, together
-    return diagnosis.case.states[best], float(posterior[best])
 
 
 def _best_first(proposals: Iterator[Proposal], settings: Settings) -> tuple[Proposal, ...]:
