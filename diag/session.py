@@ -7,23 +7,27 @@ new entry in the file, and a new session.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from diag.case import Case, replay
+from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.second_opinion import second_opinion
+from diag.explain.theory import Theory, Trial, against_the_rest, trial
 from diag.explain.twins import twins
+from diag.explain.weight import leave_each_out
+from diag.explain.why import Why, why
 from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
 from diag.network.bif import bif, evidence_beside
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
-from diag.plan import Ranking, Settings, rank
+from diag.plan import DecidingActs, Ranking, Settings, deciding, rank
 from diag.plan.told import settings_of
 from diag.text import ProblemsFound
 
@@ -74,6 +78,28 @@ class Session:
     def twins(self) -> tuple[tuple[str, ...], ...]:
         """Groups of likely causes that no open test can part."""
         return twins(self.diagnosis, self.diagnosis.open_outcomes.values())
+
+    @cached_property
+    def left_out(self) -> Mapping[str, Diagnosis]:
+        """For every finding told: the same case without it."""
+        return leave_each_out(self.diagnosis)
+
+    def why(self, cause: str) -> Why:
+        """Why a cause is likely or not. Raises KeyError where it is none of this case, ImpossibleEvidence."""
+        return why(self.diagnosis, cause, self.left_out)
+
+    @cached_property
+    def theories(self) -> tuple[TheoryEntry, ...]:
+        """The theories recorded, in force."""
+        return theories(self.case, self.knowledge)
+
+    def trial(self, theory: Theory) -> Trial:
+        """A theory judged. Raises ImpossibleEvidence."""
+        return trial(self.diagnosis, theory, self.left_out)
+
+    def deciding(self, theory: Theory) -> DecidingActs:
+        """What would decide whether a theory holds, from where the vehicle stands. Raises ImpossibleEvidence."""
+        return deciding(self.diagnosis.case, against_the_rest(self.diagnosis, theory), self.settings)
 
     def export(self, out: Path) -> tuple[Path, Path]:
         """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""

@@ -18,12 +18,14 @@ from diag.case.entry import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    TheoryEntry,
     UndoEntry,
 )
 from diag.case.file import append, create, extend, load
 from diag.case.in_force import in_force, last_in_force, reference_problems
 from diag.case.record import as_entries
 from diag.case.replay import observe, replay, settings
+from diag.case.theories import read_theory, theories
 
 __all__ = [
     "GONE",
@@ -43,6 +45,7 @@ __all__ = [
     "OpenedEntry",
     "RepairEntry",
     "SettingEntry",
+    "TheoryEntry",
     "UndoEntry",
     "append",
     "as_entries",
@@ -55,7 +58,9 @@ __all__ = [
     "load",
     "observe",
     "read_answer",
+    "read_theory",
     "reference_problems",
     "replay",
     "settings",
+    "theories",
 ]

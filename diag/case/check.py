@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from diag.case.answer import Fault, read_answer
 from diag.case.circumstance import Circumstances
 from diag.case.entry import (
+    MOST_STATEMENTS,
     NOT_FOUND,
     AccessEntry,
     ConfirmedEntry,
@@ -15,6 +16,7 @@ from diag.case.entry import (
     FittingEntry,
     OpenedEntry,
     RepairEntry,
+    TheoryEntry,
 )
 from diag.case.ids import Ids, id_problem, ids_of
 from diag.case.scalar import shown
@@ -34,6 +36,8 @@ def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances) -> list[Pr
     if isinstance(entry, FindingEntry) and not problems:
         problems += _state_problems(entry, ids)
         problems += _when_problems(entry, circumstances)
+    if isinstance(entry, TheoryEntry) and not problems:
+        problems += _theory_problems(entry)
     return problems
 
 
@@ -54,6 +58,10 @@ def _told_ids(entry: Entry) -> Iterator[tuple[str, tuple[type, ...], Mark]]:
             yield from ((told, (Cause, Effect), entry.at("repair")) for told in entry.repair)
         case AccessEntry():
             yield entry.access, (AccessStep,), entry.at("access")
+        case TheoryEntry():
+            yield entry.theory, (Cause,), entry.at("theory")
+            yield from ((told, (Effect,), entry.at("followed")) for told in entry.followed)
+            yield from ((told, (Cause, Effect), entry.at("absent")) for told in entry.absent)
         case ConfirmedEntry() if entry.confirmed != NOT_FOUND:
             yield entry.confirmed, (Cause,), entry.at("confirmed")
 
@@ -69,6 +77,17 @@ def _state_problems(entry: FindingEntry, ids: Ids) -> Iterator[Problem]:
         if isinstance(answer, Fault):
             message = f"{asked.id}: {answer.message}"
             yield Problem(entry.at("state"), "unknown-state", message, answer.hint)
+
+
+def _theory_problems(entry: TheoryEntry) -> Iterator[Problem]:
+    said = {entry.theory, *entry.followed}
+    for told in entry.absent:
+        if told in said:
+            message = f"the theory says of {told} that it is there and that it is not."
+            yield Problem(entry.at("absent"), "theory-against-itself", message, "Leave one of the two out.")
+    if len(entry.followed) + len(entry.absent) > MOST_STATEMENTS:
+        message = f"a theory of more than {MOST_STATEMENTS} statements beside its cause cannot be weighed."
+        yield Problem(entry.at("followed"), "long-theory", message, "Leave out what matters least.")
 
 
 def _when_problems(entry: FindingEntry, circumstances: Circumstances) -> Iterator[Problem]:

@@ -17,6 +17,9 @@ UNSURE = "unsure"
 NOT_FOUND = "not_found"
 UNKNOWN = "unknown"
 
+# Beside the cause of a theory: the joint table over all of them has to stay small.
+MOST_STATEMENTS = 6
+
 HowWell = Literal["usual", "proved", "doubtful"]
 
 
@@ -108,6 +111,15 @@ class SettingEntry(Entry):
 
     setting: str
     value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TheoryEntry(Entry):
+    """What ``by`` holds to be true: a cause, effects that followed, and causes or effects that are not there."""
+
+    theory: str
+    followed: tuple[str, ...] = ()
+    absent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -108,6 +108,8 @@ FORMS: Mapping[str, Form] = {
     "how_well": how_well,
     "before_case": flag,
     "reached": flag,
+    "followed": words,
+    "absent": words,
 }
 
 

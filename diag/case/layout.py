@@ -16,6 +16,7 @@ from diag.case.entry import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    TheoryEntry,
     UndoEntry,
 )
 from diag.case.scalar import scalar
@@ -35,6 +36,7 @@ KINDS: Mapping[str, type[Entry]] = {
     "repair": RepairEntry,
     "access": AccessEntry,
     "setting": SettingEntry,
+    "theory": TheoryEntry,
     "confirmed": ConfirmedEntry,
 }
 

@@ -24,7 +24,9 @@ from diag.cli.record import confirm, record, undo
 from diag.cli.settings import settings
 from diag.cli.solve import solve
 from diag.cli.status import status
+from diag.cli.theory import theory
 from diag.cli.validate import validate
+from diag.cli.why import why
 
 app = typer.Typer(
     name="diag",
@@ -44,6 +46,8 @@ for command in (
     undo,
     causes,
     next_,
+    why,
+    theory,
     confirm,
     settings,
     find,

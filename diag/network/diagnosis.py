@@ -121,11 +121,15 @@ class Diagnosis:
 
     def unexplained(self) -> dict[str, float]:
         """For every finding seen to be out of the ordinary: the probability that nothing known is behind it."""
+        return {finding: float(weights.sum()) for finding, weights in self.unexplained_with_cause().items()}
+
+    def unexplained_with_cause(self) -> dict[str, Array]:
+        """P(C, nothing known is behind it | e) of every finding out of the ordinary, shape (states of C,)."""
         seen = [f for f, told in self.case.likelihood.items() if f in self.case.faults and int(told.argmax()) > 0]
         seen = [f for f in seen if f in self.case.knowledge.findings]
         columns = [self._parents_sound(finding) for finding in seen]
         given = self._given_cause(columns)
-        return {f: float(self._weighted(given[:, i]).sum()) for i, f in enumerate(seen)}
+        return {f: self._weighted(given[:, i]) for i, f in enumerate(seen)}
 
     def _parents_sound(self, finding: str) -> dict[str, Array]:
         return {p: np.eye(self.case.faults.card(p))[0] for p in self.case.faults[finding].parents}

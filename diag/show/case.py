@@ -16,6 +16,7 @@ from diag.case import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    TheoryEntry,
     UndoEntry,
     in_force,
 )
@@ -54,9 +55,18 @@ def entry_text(entry: Entry, knowledge: Knowledge | None = None) -> str:
             return f"{entry.access}: {'reached' if entry.reached else 'undone'}"
         case SettingEntry():
             return f"setting {entry.setting} = {entry.value}"
+        case TheoryEntry():
+            return theory_text(entry.theory, entry.followed, entry.absent)
         case ConfirmedEntry():
             return f"confirmed: {entry.confirmed}" + (f" - {entry.seen}" if entry.seen else "")
     raise AssertionError(f"no words for {type(entry).__name__}")
+
+
+def theory_text(cause: str, followed: Sequence[str], absent: Sequence[str]) -> str:
+    """A theory in the words of the command."""
+    after = f", then {', '.join(followed)}" if followed else ""
+    missing = f"; not there: {', '.join(absent)}" if absent else ""
+    return f"theory: {cause}{after}{missing}"
 
 
 def _fittings(entry: OpenedEntry) -> str:

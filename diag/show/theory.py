@@ -1,0 +1,209 @@
+"""A theory on trial: how well it holds, who rivals it, what weighs between them, what would decide."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from diag.explain.theory import Link, Rival, Theory, Trial
+from diag.knowledge.lookup import hazards_of_test
+from diag.plan import Deciding, DecidingActs
+from diag.session import Session
+from diag.show.as_json import plain
+from diag.show.names import ADVICE, add_standing, asked, cause_name, word
+from diag.show.page import Page
+from diag.show.weights import FELT, spoken, weights_data
+from diag.show.words import chance, duration, likelihood, money, odds, per_cent
+
+MOST_WEIGHTS = 5
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A theory, what came of it, what would decide it, and whose it is."""
+
+    trial: Trial
+    acts: DecidingActs
+    by: str = ""
+
+
+def theories_data(session: Session, judged: Sequence[Judged]) -> dict[str, Any]:
+    """The fields of ``diag theory --json``: every theory, and those of the first one beside them."""
+    told = [theory_data(session, one.trial, one.acts, one.by) for one in judged]
+    return {"file": session.case.file, **(told[0] if told else {}), "theories": told}
+
+
+def theories_page(session: Session, judged: Sequence[Judged], numbers: bool) -> Page:
+    """Every theory in words."""
+    page = Page()
+    page.title(f"{session.case.vehicle} ({session.case.file})")
+    add_standing(page, session)
+    if not judged:
+        page.say("No theory is recorded. Put one on trial: diag theory FILE CAUSE [EFFECT ...] [not:ID ...]")
+    for one in judged:
+        add_theory(page, session, one.trial, one.acts, one.by, numbers)
+    page.blank()
+    page.say(ADVICE)
+    return page
+
+
+def theory_data(session: Session, trial: Trial, acts: DecidingActs, by: str) -> dict[str, Any]:
+    """One theory for programs."""
+    return {
+        "theory": {"id": trial.theory.cause, **plain(trial.theory), "by": by},
+        "probability": trial.probability,
+        "prior": trial.prior,
+        "rivals": [_rival_data(session, rival) for rival in trial.rivals],
+        "bayes_factor": trial.bayes_factor,
+        "decibans": trial.decibans,
+        "evidence": weights_data(session, trial.evidence),
+        "unexplained": dict(trial.unexplained),
+        "weakest_link": plain(trial.weakest),
+        "deciding_questions": [_act_data(session, act) for act in acts.questions],
+        "deciding_tests": [_act_data(session, act) for act in acts.tests],
+    }
+
+
+def _rival_data(session: Session, rival: Rival) -> dict[str, Any]:
+    told = plain(rival)
+    return {"id": told.pop("cause"), "name": cause_name(session.knowledge, rival.cause), **told}
+
+
+def _act_data(session: Session, deciding: Deciding) -> dict[str, Any]:
+    told = plain(deciding)
+    act = told.pop("act")
+    steps = act.pop("way")["steps"]
+    return {**act, "access_steps": steps, **told, "cautions": _cautions(session, deciding)}
+
+
+def _cautions(session: Session, deciding: Deciding) -> list[str]:
+    base = session.knowledge
+    test = base.tests.get(deciding.act.id)
+    return [base.hazards[h].caution for h in hazards_of_test(base, test, deciding.act.way.steps)] if test else []
+
+
+def add_theory(page: Page, session: Session, trial: Trial, acts: DecidingActs, by: str, numbers: bool) -> None:
+    """One theory in words."""
+    whose = f" ({by})" if by else ""
+    page.title(f"Theory{whose}: {theory_words(session, trial.theory)}")
+    figure = f" [{per_cent(trial.probability)}, {per_cent(trial.prior)} before anything was found]" if numbers else ""
+    p = trial.probability
+    page.say(f"{likelihood(p).capitalize()}: {chance(p)}, {odds(p)}{figure}.", 1)
+    _add_rivals(page, session, trial.rivals, numbers)
+    _add_weights(page, session, trial, numbers)
+    _add_weak(page, session, trial)
+    _add_acts(page, session, acts, numbers)
+
+
+def theory_words(session: Session, theory: Theory) -> str:
+    """It began with this; then that; not there is this."""
+    told = f"it began with '{cause_name(session.knowledge, theory.cause)}'"
+    if theory.followed:
+        told += f"; then came: {', '.join(_name(session, id) for id in theory.followed)}"
+    if theory.absent:
+        told += f"; not there: {', '.join(_name(session, id) for id in theory.absent)}"
+    return told
+
+
+def _name(session: Session, id: str) -> str:
+    effect = session.knowledge.effects.get(id)
+    return effect.name if effect else cause_name(session.knowledge, id)
+
+
+def _add_rivals(page: Page, session: Session, rivals: Sequence[Rival], numbers: bool) -> None:
+    page.say("Its rivals, each with what is likeliest there of the same things:", 1)
+    for place, rival in enumerate(rivals, start=1):
+        figure = f" [{per_cent(rival.probability)}, Bayes factor {rival.bayes_factor:.3g}]" if numbers else ""
+        name = f"{cause_name(session.knowledge, rival.cause)} ({rival.cause}){_beside(session, rival)}"
+        speaks = f"what was found speaks {_verdict(rival.bayes_factor)}"
+        page.say(f"{name}: {chance(rival.probability)}; {speaks}{figure}", 2, f"{place}.")
+
+
+def _beside(session: Session, rival: Rival) -> str:
+    others = {id: there for id, there in rival.statements.items() if id != rival.cause}
+    return "".join(f", {'with' if there else 'without'} {_name(session, id)}" for id, there in others.items())
+
+
+def _verdict(bayes_factor: float) -> str:
+    """The Bayes factor as a bet."""
+    bet = odds(bayes_factor / (1 + bayes_factor))
+    return "for neither of the two" if bet == "evens" else f"{bet} the theory"
+
+
+def _add_weights(page: Page, session: Session, trial: Trial, numbers: bool) -> None:
+    felt = [w for w in trial.evidence if numbers or abs(w.decibans) >= FELT][: None if numbers else MOST_WEIGHTS]
+    rival = cause_name(session.knowledge, trial.rivals[0].cause)
+    page.say(f"What weighs between it and its first rival ({rival}):", 1)
+    for weight in felt:
+        side = "for it" if weight.decibans > 0 else "against it"
+        page.say(f"{side}: {spoken(session, weight, numbers)}", 2, "-")
+    if not felt:
+        page.say("no single finding of weight", 2, "-")
+    alone = sum(w.decibans for w in trial.evidence)
+    figure = f" [{trial.decibans:+.1f} decibans together, {alone:+.1f} one by one]" if numbers else ""
+    page.say(
+        "Each is weighed by leaving it out alone; findings that tell the same share their weight, so one by one they "
+        f"do not add up to what all weigh together{figure}.",
+        2,
+    )
+
+
+def _add_weak(page: Page, session: Session, trial: Trial) -> None:
+    for finding in trial.unexplained:
+        name = session.knowledge.findings[finding].name
+        page.say(f"It leaves unexplained: {name} ({finding}).", 1)
+    if trial.weakest:
+        page.say(f"Weakest link: {_weakest(session, trial.weakest)}", 1)
+
+
+def _weakest(session: Session, link: Link) -> str:
+    name = _name(session, link.effect)
+    names: Mapping[str, str] = {f: session.knowledge.findings[f].name for f in (*link.shown_by, *link.denied_by)}
+    if link.shown_by:
+        text = f"'{name}' rests on this alone: {', '.join(names[f] for f in link.shown_by)}."
+    else:
+        text = f"nothing recorded shows that there ever was: {name}."
+    if link.denied_by:
+        text += f" Looked for and not seen: {', '.join(names[f] for f in link.denied_by)}."
+    text += f" Were the cause right, it would be there {chance(link.probability)}."
+    if link.would_show:
+        text += f" It would show by: {asked(session.knowledge, link.would_show).name} ({link.would_show})."
+    return text
+
+
+def _add_acts(page: Page, session: Session, acts: DecidingActs, numbers: bool) -> None:
+    if not (acts.questions or acts.tests):
+        page.say("No open question or test would tell anything about it.", 1)
+        return
+    page.say("What would decide:", 1)
+    for deciding in acts.questions:
+        page.say(f"ask: {asked(session.knowledge, deciding.act.id).question}{_figures(deciding, numbers)}", 2, "-")
+        _add_decisions(page, session, deciding)
+    # Every caution once, before the first test that it is for.
+    for caution in dict.fromkeys(caution for deciding in acts.tests for caution in _cautions(session, deciding)):
+        page.say(caution, 2, "!")
+    for deciding in acts.tests:
+        page.say(f"{deciding.act.name} ({deciding.act.id}): {_takes(session, deciding, numbers)}", 2, "-")
+        _add_decisions(page, session, deciding)
+
+
+def _takes(session: Session, deciding: Deciding, numbers: bool) -> str:
+    act = deciding.act
+    steps = [session.knowledge.access[step].name for step in act.way.steps]
+    first = f", first: {', '.join(steps)}" if steps else ""
+    waiting = f" and {duration(act.waiting)} of waiting" if act.waiting >= 1 else ""
+    return f"{duration(act.minutes)}{waiting}, {money(act.money)}{first}{_figures(deciding, numbers)}"
+
+
+def _figures(deciding: Deciding, numbers: bool) -> str:
+    return f" [{deciding.gain_bits:.2g} bits, cost {deciding.act.cost:.2f}]" if numbers else ""
+
+
+def _add_decisions(page: Page, session: Session, deciding: Deciding) -> None:
+    """The outcomes that would raise the theory most and lower it most."""
+    best = max(deciding.outcomes, key=lambda decision: decision.then)
+    worst = min(deciding.outcomes, key=lambda decision: decision.then)
+    for decision in (best, worst):
+        told = ", ".join(f"{f}={s} ({word(session.knowledge, f, s)})" for f, s in decision.findings.items())
+        page.say(f"{told}: then the theory holds {chance(decision.then)}", 6)
