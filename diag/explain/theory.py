@@ -181,7 +181,8 @@ def _rival(diagnosis: Diagnosis, theory: Theory, now: Array, before: Array, cell
     statements = {node: bool(there) for node, there in zip(_nodes(diagnosis, theory), cell[1:], strict=True)}
     odds = (_of_theory(diagnosis, theory, now), float(now[cell]))
     prior_odds = (_of_theory(diagnosis, theory, before), float(before[cell]))
-    factor = (odds[0] / odds[1]) / (prior_odds[0] / prior_odds[1]) if odds[0] > 0 else 0.0
+    # By way of decibans it stays finite where nothing but the theory is possible.
+    factor = 10 ** (weight(odds, prior_odds) / 10) if odds[0] > 0 else 0.0
     return Rival(diagnosis.case.states[cell[0]], statements, odds[1], factor)
 
 

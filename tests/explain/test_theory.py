@@ -1,5 +1,6 @@
 """A theory on trial against sums over the joint table, and the laws that hold between its numbers."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -66,7 +67,8 @@ def test_against_enumeration(data):
         told = tuple(rival.statements.values())
         assert rival.probability == pytest.approx(p / sum(now.values()), abs=1e-10)
         assert now[rival.cause, told] == pytest.approx(p, rel=1e-9)
-        factor = (now[key] / now[rival.cause, told]) / (before[key] / before[rival.cause, told])
+        other = (rival.cause, told)
+        factor = now[key] / now[other] * before[other] / before[key] if now[key] > 0 else 0.0
         assert rival.bayes_factor == pytest.approx(factor, rel=1e-8)
     assert len(answer.rivals) == min(3, len(best))
 
@@ -185,6 +187,20 @@ def test_a_cause_that_the_vehicle_cannot_have_has_no_chance():
     assert (answer.probability, answer.prior, answer.bayes_factor, answer.weakest) == (0.0, 0.0, 0.0, None)
     assert answer.decibans in (0.0, -PROOF)
     assert all(outcome.gain == 0.0 for outcome in against_the_rest(diagnosis, answer.theory).values())
+
+
+def test_a_rival_that_is_impossible_leaves_the_numbers_finite():
+    """Only one cause can make the sign, and it is no false alarm."""
+    knowledge = base([cause("a", 1.0, shows={"sign": 0.5}), cause("b", 1.0)], [finding("sign", {"yes": 0.0})])
+    knowledge = replace(knowledge, causes={"a": knowledge.causes["a"]})
+    diagnosis = Diagnosis(compile_case(knowledge, seen(look("sign", (0.0, 1.0)))))
+    sure = trial(diagnosis, Theory("a", (), ()), leave_each_out(diagnosis))
+    assert 0 < sure.rivals[0].probability < 1  # the fault beside nothing wrong
+    alone = Diagnosis(replace(diagnosis.case, prior=np.array([1.0, 0.0])))
+    proved = trial(alone, Theory("a"), {})
+    assert (proved.probability, proved.rivals[0].probability) == (1.0, 0.0)
+    assert proved.bayes_factor > 1
+    assert np.isfinite(proved.bayes_factor)
 
 
 def test_the_order_of_the_evidence_does_not_matter_together():
