@@ -8,7 +8,6 @@ from diag.case.answer import Answer, mixed, read_answer
 from diag.case.check import answer_words, problems_of
 from diag.case.circumstance import Circumstances
 from diag.case.entry import (
-    AccessEntry,
     Case,
     ConfirmedEntry,
     Entry,
@@ -19,6 +18,7 @@ from diag.case.entry import (
 )
 from diag.case.ids import Ids, ids_of
 from diag.case.in_force import in_force, reference_problems
+from diag.case.standing import lost, standing
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.observations import Look, Observations
 from diag.text import Problem
@@ -60,9 +60,9 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) 
         looks=tuple(look for asked, look in looks if isinstance(asked, Finding)),
         history=tuple(look for asked, look in looks if isinstance(asked, HistoryFact)),
         fitted=_fitted(entries, ids),
-        gone=frozenset(finding for finding, look in last.items() if look.likelihood is None),
+        gone=frozenset(finding for finding, look in last.items() if look.likelihood is None) | lost(entries, ids),
         confirmed=_confirmed(entries, ids),
-        access={ids[e.access].id: e.reached for e in entries if isinstance(e, AccessEntry)},
+        access=standing(entries, ids),
     )
 
 

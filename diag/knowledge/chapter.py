@@ -89,6 +89,7 @@ def read_test(fields: Fields, chapter: str) -> TestEntry:
         skill=fields.whole("skill", 1),
         waiting=fields.number_or_none("waiting"),
         fitted=fields.ids("fitted", "fittings"),
+        harm=fields.numbers("harm", "effects"),
     )
 
 
@@ -106,6 +107,7 @@ def read_repair(fields: Fields) -> Repair | None:
         access=inner.ids("access", "access"),
         hazards=inner.ids("hazards", "hazards"),
         brings_in=inner.numbers("brings_in", "causes"),
+        destroys=inner.ids("destroys", "findings"),
     )
     inner.close()
     return repair

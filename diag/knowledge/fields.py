@@ -134,6 +134,20 @@ class Fields:
         """Texts by state."""
         return self._words(self._pairs(name), states)
 
+    def answers(self, name: str) -> Mapping[str, tuple[str, ...]]:
+        """Lists of states by finding."""
+        ends = self.known.sections["findings"]
+        found = {}
+        for key, value in self._pairs(name):
+            if not self.known.has(key, "findings", self.problems):
+                continue
+            if isinstance(value, ListNode):
+                words = tuple((item, item) for item in value.items if isinstance(item, TextNode))
+                found[key.value] = tuple(self._words(words, ends[key.value]))
+            else:
+                self._wrong_kind(value, key.value, "list")
+        return found
+
     def outcomes(self, name: str) -> Mapping[str, Mapping[str, str]]:
         """Texts by finding and state."""
         ends = self.known.sections["findings"]

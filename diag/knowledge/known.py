@@ -17,6 +17,7 @@ ONE = {
     "history": "history fact",
     "fittings": "fitting",
     "access": "access step",
+    "locks": "lock",
     "hazards": "hazard",
     "references": "reference",
     "model": "model number",

@@ -18,6 +18,7 @@ from diag.knowledge.registers import (
     read_fitting,
     read_hazard,
     read_history,
+    read_lock,
     read_model,
     read_reference,
 )
@@ -29,6 +30,7 @@ REGISTERS = {
     "access.yaml": "access",
     "hazards.yaml": "hazards",
     "history.yaml": "history",
+    "locks.yaml": "locks",
     "model.yaml": "model",
     "references.yaml": "references",
     "twins.yaml": "twins",
@@ -44,6 +46,7 @@ _READERS: Mapping[str, Callable[[Fields, str], Any]] = {
     "history": read_history,
     "fittings": read_fitting,
     "access": read_access,
+    "locks": read_lock,
     "hazards": read_hazard,
     "references": read_reference,
     "model": read_model,

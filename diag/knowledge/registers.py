@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from diag.knowledge.chapter import read_entry
 from diag.knowledge.fields import Fields
-from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, ModelNumber, Reference
+from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, Lock, ModelNumber, Reference
 
 # What the model cannot do without; what each means stands beside it in model.yaml.
 MODEL_NUMBERS = (
@@ -48,6 +48,26 @@ def read_access(fields: Fields, chapter: str) -> AccessStep:
         conflicts=fields.ids("conflicts", "access"),
         destroys=fields.ids("destroys", "findings"),
         hazards=fields.ids("hazards", "hazards"),
+        gives=fields.ids("gives", "access"),
+        hides=fields.ids("hides", "findings"),
+        brings_back=fields.ids("brings_back", "findings"),
+        harm=fields.numbers("harm", "effects"),
+    )
+
+
+def read_lock(fields: Fields, chapter: str) -> Lock:
+    """What must not be done as things stand."""
+    return Lock(
+        **read_entry(fields, chapter),
+        bars=fields.ids("bars", "access"),
+        why=fields.text("why"),
+        way_out=fields.text("way_out"),
+        tests=fields.ids("tests", "tests"),
+        told=fields.answers("told"),
+        likely=fields.numbers("likely", "effects"),
+        during=fields.ids("during", "access"),
+        unless=fields.answers("unless"),
+        lifted_by=fields.ids("lifted_by", "access"),
     )
 
 

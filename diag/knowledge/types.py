@@ -52,6 +52,7 @@ class Repair:
     access: tuple[str, ...] = ()
     hazards: tuple[str, ...] = ()
     brings_in: Mapping[str, Number] = field(default_factory=dict)
+    destroys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +130,7 @@ class HistoryFact(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TestEntry(Entry):
-    """An act that reveals one or more findings."""
+    """An act that reveals one or more findings. ``harm``: what it costs to do it while this effect is there."""
 
     __test__ = False
 
@@ -145,6 +146,7 @@ class TestEntry(Entry):
     skill: int = 1
     waiting: Number | None = None
     fitted: tuple[str, ...] = ()
+    harm: Mapping[str, Number] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,7 +163,12 @@ class Fitting(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AccessStep(Entry):
-    """A state of the vehicle that a person can bring about."""
+    """A state of the vehicle that a person can bring about.
+
+    ``gives``: states that hold once this one does. ``destroys``: findings that nobody can see any more afterwards,
+    ``hides``: while it holds, ``brings_back``: findings that can be seen again after it. ``harm``: what it costs to
+    bring it about while this effect is there.
+    """
 
     minutes: Number
     undo_minutes: Number
@@ -170,6 +177,30 @@ class AccessStep(Entry):
     conflicts: tuple[str, ...] = ()
     destroys: tuple[str, ...] = ()
     hazards: tuple[str, ...] = ()
+    gives: tuple[str, ...] = ()
+    hides: tuple[str, ...] = ()
+    brings_back: tuple[str, ...] = ()
+    harm: Mapping[str, Number] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lock(Entry):
+    """What must not be done as things stand: access steps and tests, why not, and the way out.
+
+    It holds while one of the findings ``told`` is in one of the states named, while an effect is likelier than its
+    number in ``likely``, or while a step of ``during`` holds; not while a finding of ``unless`` is in a state named
+    there, nor once a step of ``lifted_by`` was done.
+    """
+
+    bars: tuple[str, ...]
+    why: str
+    way_out: str
+    tests: tuple[str, ...] = ()
+    told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    likely: Mapping[str, Number] = field(default_factory=dict)
+    during: tuple[str, ...] = ()
+    unless: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    lifted_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,3 +282,4 @@ class Knowledge:
     model: Mapping[str, ModelNumber]
     twins: Mapping[str, Twin] = field(default_factory=dict)
     provenance: Mapping[str, tuple[Provenance, ...]] = field(default_factory=dict)
+    locks: Mapping[str, Lock] = field(default_factory=dict)

@@ -37,6 +37,7 @@ CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
     acts.access_can_hold,
     acts.conditions_can_hold,
     acts.findings_in_reach,
+    acts.locks_bar_something,
     words.named_ids,
     words.questions,
     words.cautions,

@@ -19,6 +19,7 @@ SECTIONS = (
     "history",
     "fittings",
     "access",
+    "locks",
     "hazards",
     "references",
     "model",
@@ -27,7 +28,7 @@ SECTIONS = (
 # Among the numbers of the model the one that is a weight, as a cause has it.
 WEIGHT_OF_NOTHING = "share_without_fault"
 
-_TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where")
+_TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where", "why", "way_out")
 
 
 def section(knowledge: Knowledge, name: str) -> Mapping[str, Entry]:
@@ -97,6 +98,7 @@ def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
     yield from (fact.base for fact in knowledge.history.values())
     yield from (fitting.share for fitting in knowledge.fittings.values())
     yield from (number.value for name, number in knowledge.model.items() if name != WEIGHT_OF_NOTHING)
+    yield from (number for lock in knowledge.locks.values() for number in lock.likely.values())
 
 
 def _weights(knowledge: Knowledge) -> Iterator[Number]:
@@ -109,6 +111,6 @@ def _amounts(knowledge: Knowledge) -> Iterator[Number | None]:
     for _, repair in repairs(knowledge):
         yield from (repair.minutes, repair.money)
     for test in knowledge.tests.values():
-        yield from (test.minutes, test.money, test.waiting)
+        yield from (test.minutes, test.money, test.waiting, *test.harm.values())
     for step in knowledge.access.values():
-        yield from (step.minutes, step.undo_minutes, step.waiting)
+        yield from (step.minutes, step.undo_minutes, step.waiting, *step.harm.values())

@@ -1,7 +1,8 @@
 """Questions and hands-on tests, each ranked by what they tell for what they cost.
 
 Two lists: a question costs a minute of talk and would always stand first in one list. Score = expected
-information gain about the initiating cause / (cost + the price of a step of attention).
+information gain about the target / (cost + the price of a step of attention); the target is the initiating cause
+unless another is named.
 
 References
 ----------
@@ -10,143 +11,134 @@ Heckerman, Breese and Rommelse 1995, Decision-theoretic troubleshooting, CACM 38
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
-from diag.knowledge.types import Knowledge
+from diag.knowledge.steps import after
+from diag.knowledge.types import Lock
 from diag.network.diagnosis import Diagnosis, Outcomes
-from diag.network.leader import leading
-from diag.plan.access import Way
-from diag.plan.act import Act, act
+from diag.plan.access import way_to
+from diag.plan.act import act
 from diag.plan.cost import score
+from diag.plan.locks import Locked, locked_by, locks_in_force
+from diag.plan.proposal import Proposal, previews
+from diag.plan.repair_cost import RepairCosts, repair_costs
 from diag.plan.settings import Settings
+from diag.plan.stop import Stop, stop_or_not
 
-
-@dataclass(frozen=True)
-class OutcomePreview:
-    """One joint outcome: states by finding, its probability, and who would lead after it, how surely."""
-
-    findings: Mapping[str, str]
-    probability: float
-    leader: str
-    leader_probability: float
-
-
-@dataclass(frozen=True)
-class Proposal:
-    """A question or a test: what it tells, what it costs from here, and what may come out."""
-
-    id: str
-    name: str
-    gain_bits: float
-    cost: float
-    score: float
-    minutes: float
-    money: float
-    waiting: float
-    way: Way
-    outcomes: tuple[OutcomePreview, ...]
-
-
-@dataclass(frozen=True)
-class Locked:
-    """A test that must not or cannot be done now."""
-
-    id: str
-    name: str
-    why: str
-    way_out: str
-
-
-@dataclass(frozen=True)
-class Stop:
-    """Whether to stop testing, and why."""
-
-    advised: bool
-    why: str
+WITH_COMPANY = 6  # tests for which it is looked up what comes almost free beside them
 
 
 @dataclass(frozen=True)
 class Ranking:
-    """Both lists, best first, what is locked, and whether to stop."""
+    """Both lists, best first, what is locked, and whether to stop; repairs: what repair-and-see costs from here."""
 
     questions: tuple[Proposal, ...]
     tests: tuple[Proposal, ...]
     locked: tuple[Locked, ...]
     stop: Stop
+    repairs: RepairCosts
 
 
-def rank(diagnosis: Diagnosis, settings: Settings) -> Ranking:
-    """What to ask and what to test next. Raises ImpossibleEvidence."""
-    knowledge = diagnosis.case.knowledge
-    questions = _best_first(_questions(diagnosis, settings), settings)
-    tests = _best_first(_tests(diagnosis, settings), settings)
-    free = tuple(test for test in tests if not test.way.barred_by)
-    locked = tuple(_lock(knowledge, test) for test in tests if test.way.barred_by)
-    return Ranking(questions, free, locked, _stop(diagnosis, settings, questions, free))
+def rank(diagnosis: Diagnosis, settings: Settings, gains: Mapping[str, float] | None = None) -> Ranking:
+    """What to ask and what to test next. Raises ImpossibleEvidence.
+
+    gains: bits about another target by question and test; None: about the initiating cause.
+    """
+    desk = _Desk(diagnosis, settings, gains)
+    questions = _best_first(desk.questions(), settings)
+    tests = _best_first(desk.tests(), settings)
+    locked = {test.id: found for test in tests if (found := desk.lock(test))}
+    free = [test for test in tests if test.id not in locked]
+    free[:WITH_COMPANY] = [desk.with_company(test, free) for test in free[:WITH_COMPANY]]
+    stop = stop_or_not(diagnosis, settings, desk.repairs, (*questions, *free))
+    return Ranking(questions, tuple(free), tuple(locked.values()), stop, desk.repairs)
 
 
-def _questions(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
-    tests = diagnosis.case.knowledge.tests
-    for question, outcome in diagnosis.open_outcomes.items():
-        if question not in tests:
-            yield _proposal(diagnosis, act(diagnosis.case, question, settings), outcome, settings)
+@dataclass(frozen=True, eq=False)
+class _Desk:
+    """What making proposals needs."""
 
+    diagnosis: Diagnosis
+    settings: Settings
+    gains: Mapping[str, float] | None
 
-def _tests(diagnosis: Diagnosis, settings: Settings) -> Iterator[Proposal]:
-    tests = diagnosis.case.knowledge.tests
-    for test, outcome in diagnosis.open_outcomes.items():
-        if test in tests:
-            yield _proposal(diagnosis, act(diagnosis.case, test, settings), outcome, settings)
+    @cached_property
+    def repairs(self) -> RepairCosts:
+        case = self.diagnosis.case
+        return repair_costs(case.knowledge, case.states, self.settings, case.observations.access)
 
+    @cached_property
+    def effects(self) -> Mapping[str, npt.NDArray[np.float64]]:
+        return self.diagnosis.effects()
 
-def _proposal(diagnosis: Diagnosis, of: Act, outcome: Outcomes, settings: Settings) -> Proposal:
-    gain = outcome.gain
-    previews = tuple(_previews(diagnosis, outcome)) if gain >= settings.least_gain else ()
-    told = score(gain, of.cost, settings)
-    return Proposal(of.id, of.name, gain, of.cost, told, of.minutes, of.money, of.waiting, of.way, previews)
+    @cached_property
+    def locks(self) -> tuple[Lock, ...]:
+        case = self.diagnosis.case
+        return locks_in_force(case.knowledge, case.observations, self.effects)
 
+    def questions(self) -> Iterator[Proposal]:
+        tests = self.diagnosis.case.knowledge.tests
+        return (self._proposal(id, told) for id, told in self.diagnosis.open_outcomes.items() if id not in tests)
 
-def _previews(diagnosis: Diagnosis, outcome: Outcomes) -> Iterator[OutcomePreview]:
-    """Every joint outcome that can come, the likeliest first."""
-    knowledge = diagnosis.case.knowledge
-    states = [(knowledge.findings.get(f) or knowledge.history[f]).states for f in outcome.findings]
-    flat = outcome.joint.reshape(outcome.joint.shape[0], -1)
-    chance = flat.sum(0)
-    shape = outcome.joint.shape[1:]
-    for place in np.argsort(-chance, kind="stable").tolist():
-        if chance[place] > 0:
-            seen = np.unravel_index(place, shape)
-            leader, probability = leading(diagnosis, flat[:, place] / chance[place])
-            yield OutcomePreview(
-                {f: s[int(i)] for f, s, i in zip(outcome.findings, states, seen, strict=True)},
-                float(chance[place]),
-                leader,
-                probability,
-            )
+    def tests(self) -> Iterator[Proposal]:
+        tests = self.diagnosis.case.knowledge.tests
+        return (self._proposal(id, told) for id, told in self.diagnosis.open_outcomes.items() if id in tests)
+
+    def _proposal(self, id: str, outcome: Outcomes) -> Proposal:
+        of = act(self.diagnosis.case, id, self.settings, self.effects)
+        gain = outcome.gain if self.gains is None else self.gains.get(id, 0.0)
+        worth = gain >= self.settings.least_gain
+        return Proposal(
+            id=id,
+            name=of.name,
+            gain_bits=gain,
+            cost=of.cost,
+            score=score(gain, of.cost, self.settings),
+            minutes=of.minutes,
+            money=of.money,
+            waiting=of.waiting,
+            way=of.way,
+            outcomes=tuple(previews(self.diagnosis, outcome)) if worth else (),
+            harm=of.harm,
+            saves=self._saves(outcome) if worth else 0.0,
+        )
+
+    def _saves(self, outcome: Outcomes) -> float:
+        """Expected cost of repair now, less what it will be once the outcome is known."""
+        flat = outcome.joint.reshape(outcome.joint.shape[0], -1).T
+        now = float(self.repairs.expected(self.diagnosis.posterior))
+        return max(now - float(self.repairs.expected(flat).sum()), 0.0)
+
+    def lock(self, test: Proposal) -> Locked | None:
+        """Why a test must not or cannot be done, or None."""
+        knowledge = self.diagnosis.case.knowledge
+        if test.way.barred_by:
+            one, other = (knowledge.access[step].name for step in test.way.barred_by[0])
+            why = f"It needs '{one}' and '{other}', which cannot both be."
+            return Locked(test.id, test.name, why, "Make two tests of it in the knowledge base.")
+        lock = locked_by(self.locks, test.id, knowledge.tests[test.id].access, test.way)
+        return Locked(test.id, test.name, lock.why, lock.way_out) if lock else None
+
+    def with_company(self, test: Proposal, others: Sequence[Proposal]) -> Proposal:
+        """The test with those that need nothing more taken off once it is done, and would now."""
+        knowledge, state = self.diagnosis.case.knowledge, dict(self.diagnosis.case.observations.access)
+        for step in test.way.steps:
+            state = after(knowledge.access, state, step, True)
+        beside = [
+            other.id
+            for other in others
+            if other.id != test.id
+            and set(other.way.steps) & set(test.way.steps)
+            and not way_to(knowledge, knowledge.tests[other.id].access, state).steps
+        ]
+        return replace(test, beside=tuple(beside))
 
 
 def _best_first(proposals: Iterator[Proposal], settings: Settings) -> tuple[Proposal, ...]:
     worth = (proposal for proposal in proposals if proposal.gain_bits >= settings.least_gain)
     return tuple(sorted(worth, key=lambda proposal: (-proposal.score, proposal.id)))
-
-
-def _lock(knowledge: Knowledge, test: Proposal) -> Locked:
-    step, held = test.way.barred_by[0]
-    wanted, now = knowledge.access[step].name, knowledge.access[held].name
-    why = f"it needs '{wanted}', and the vehicle is '{now}'"
-    return Locked(test.id, test.name, why, f"undo '{now}' first: record {held}=no")
-
-
-def _stop(
-    diagnosis: Diagnosis, settings: Settings, questions: tuple[Proposal, ...], tests: tuple[Proposal, ...]
-) -> Stop:
-    leader = diagnosis.leader
-    certainty = float(diagnosis.posterior.max())
-    if certainty >= settings.certainty:
-        return Stop(True, f"{leader} is likelier than the certainty wanted ({settings.certainty:g})")
-    if not questions and not tests:
-        return Stop(True, "no open question or test would still tell enough")
-    return Stop(False, "")

@@ -12,7 +12,8 @@ class Settings:
     hour: price of an hour of own work, in the user's currency. waiting_hour: of an hour that only passes.
     attention_minutes: what every step costs besides its own minutes. certainty: probability of the leader at
     which testing may stop. least_gain: bits below which nothing is proposed. missing_tool: price of a tool
-    that is not at hand. tools: those at hand, None where nothing was said (all are taken to be there).
+    that is not at hand. ending: price of ending it without finding the cause (another engine, a workshop).
+    tools: those at hand, None where nothing was said (all are taken to be there).
     """
 
     hour: float = 25.0
@@ -21,6 +22,7 @@ class Settings:
     certainty: float = 0.95
     least_gain: float = 0.02
     missing_tool: float = 25.0
+    ending: float = 2500.0
     tools: frozenset[str] | None = None
 
     @property

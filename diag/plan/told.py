@@ -20,6 +20,7 @@ _LIMITS = {
     "certainty": (0.5, 0.9999),
     "least_gain": (0.0001, 5.0),
     "missing_tool": (0.0, 100_000.0),
+    "ending": (0.0, 10_000_000.0),
 }
 
 

@@ -17,6 +17,7 @@ from diag.knowledge.types import (
     Hazard,
     HistoryFact,
     Knowledge,
+    Lock,
     ModelNumber,
     Number,
     Provenance,
@@ -138,7 +139,23 @@ def _add_own(page: Page, knowledge: Knowledge, entry: Entry) -> None:
             _number(page, "Minutes to undo it", entry.undo_minutes)
             _words(page, "First", entry.needs)
             _words(page, "Cannot be together with", entry.conflicts)
+            _words(page, "Gives besides", entry.gives)
             _words(page, "Takes away for good", entry.destroys)
+            _words(page, "Takes away while it holds", entry.hides)
+            _words(page, "Lets be seen again", entry.brings_back)
+            _add_harm(page, entry.harm)
+        case Lock():
+            _words(page, "Bars", (*entry.bars, *entry.tests))
+            for finding, states in entry.told.items():
+                _words(page, f"While {finding} is", states)
+            for effect, number in entry.likely.items():
+                _number(page, f"While {effect} is likelier than", number)
+            _words(page, "While it is", entry.during)
+            for finding, states in entry.unless.items():
+                _words(page, f"Not while {finding} is", states)
+            _words(page, "Not once this was done", entry.lifted_by)
+            page.say(f"Why: {entry.why}", 2)
+            page.say(f"Way out: {entry.way_out}", 2)
         case ModelNumber():
             _number(page, "Value", entry.value)
         case Reference():
@@ -163,6 +180,12 @@ def _add_test(page: Page, test: TestEntry) -> None:
             page.say(f"{finding}={state} - {looks}", 4, "-")
     if test.misleads:
         page.say(f"What makes it lie: {test.misleads}", 2)
+    _add_harm(page, test.harm)
+
+
+def _add_harm(page: Page, harm: Mapping[str, Number]) -> None:
+    for effect, price in harm.items():
+        _number(page, f"Price of doing it with {effect}", price)
 
 
 def _add_repair(page: Page, repair: Repair | None) -> None:
@@ -175,6 +198,7 @@ def _add_repair(page: Page, repair: Repair | None) -> None:
     _words(page, "First", repair.access, 4)
     for fault, chance in repair.brings_in.items():
         _number(page, f"May bring in {fault}", chance, 4)
+    _words(page, "Takes away for good", repair.destroys, 4)
 
 
 def _number(page: Page, name: str, number: Number, indent: int = 2) -> None:

@@ -13,6 +13,8 @@ from diag.show.page import Page
 from diag.show.words import chance, duration, money, per_cent, tells
 
 OUTCOMES = 4  # the likeliest joint outcomes of a test; the rest comes in once it is recorded
+BESIDE = 3
+WORTH_SAYING = 0.5  # of the user's currency; less is no more than rounding
 _SKILLS = {1: "anyone can do it", 2: "needs some practice", 3: "needs a trained person"}
 
 
@@ -34,7 +36,9 @@ def told_in_brief(session: Session, proposal: Proposal) -> str:
     waiting = f", {duration(proposal.waiting)} of waiting" if proposal.waiting >= 1 else ""
     steps = [session.knowledge.access[step].name for step in proposal.way.steps]
     first = f", first: {', '.join(steps)}" if steps else ""
-    return f"{tells(proposal.gain_bits)}, {duration(proposal.minutes)}{waiting}, {money(proposal.money)}{first}"
+    harm = f", may do harm counted as {proposal.harm:.0f}" if proposal.harm >= WORTH_SAYING else ""
+    takes = f"{duration(proposal.minutes)}{waiting}, {money(proposal.money)}{harm}"
+    return f"{tells(proposal.gain_bits)}, {takes}{first}"
 
 
 def add_job_card(page: Page, session: Session, proposal: Proposal, numbers: bool) -> None:
@@ -58,12 +62,20 @@ def _add_needs(page: Page, session: Session, test: TestEntry, proposal: Proposal
     access = session.knowledge.access
     to_do = [f"{access[step].name} ({step})" for step in proposal.way.steps]
     done = [access[step].name for step in test.access if session.observations.access.get(step)]
+    back = [f"{access[step].name} ({step}=no)" for step in proposal.way.undone]
+    if back:
+        page.say(f"Undo first: {', then '.join(back)}.", 2)
     if to_do:
         page.say(f"First: {', then '.join(to_do)}.", 2)
     if done:
         page.say(f"Done already: {', '.join(done)}.", 2)
     tools = ", ".join(tool.replace("_", " ") for tool in test.tools)
     page.say(f"Tools: {tools or 'bare hands'}.", 2)
+    beside = [session.knowledge.tests[other].name for other in proposal.beside[:BESIDE]]
+    if beside:
+        page.say(f"Almost free while it is so: {'; '.join(beside)}.", 2)
+    if proposal.harm >= WORTH_SAYING:
+        page.say(f"It can do harm if the worst is true; that is counted as {proposal.harm:.0f} in its cost.", 2)
 
 
 def _add_outcomes(page: Page, session: Session, test: TestEntry, proposal: Proposal, numbers: bool) -> None:

@@ -17,6 +17,7 @@ from diag.show.words import chance, tells
 QUESTIONS = 4  # as many as are asked in one go
 OTHERS = 3
 MOST_LOCKED = 3
+UNEXPLAINED = 2
 
 
 def next_data(session: Session) -> dict[str, Any]:
@@ -35,7 +36,12 @@ def next_data(session: Session) -> dict[str, Any]:
 def _proposal_data(proposal: Proposal) -> dict[str, Any]:
     told: dict[str, Any] = plain(proposal)
     way = told.pop("way")
-    return {**told, "access_steps": way["steps"], "access_minutes": way["minutes"] + way["undo_minutes"]}
+    return {
+        **told,
+        "access_steps": way["steps"],
+        "access_minutes": way["minutes"] + way["undo_minutes"],
+        "access_undone": way["undone"],
+    }
 
 
 def _test_data(session: Session, proposal: Proposal) -> dict[str, Any]:
@@ -54,6 +60,9 @@ def next_page(session: Session, numbers: bool) -> Page:
     page.say(f"Leading so far: {leader.name}, {chance(leader.probability)}.")
     if ranking.stop.advised:
         page.say(f"Enough is known to stop here: {_why(session, ranking.stop.why)}.")
+    for finding in ranking.stop.unexplained[:UNEXPLAINED]:
+        name = session.knowledge.findings[finding].name
+        page.say(f"Not explained yet by anything known: {name} ({finding}); go on looking.")
     _add_questions(page, session, ranking.questions[:QUESTIONS], numbers)
     if ranking.tests:
         page.title(f"Do this next: {ranking.tests[0].name}")
@@ -92,8 +101,8 @@ def _add_others(page: Page, session: Session, others: Sequence[Proposal], number
 def _add_locked(page: Page, session: Session) -> None:
     locked = session.ranking.locked
     if locked:
-        page.title("Not possible as the vehicle stands")
+        page.title("Locked as things stand")
     for test in locked[:MOST_LOCKED]:
-        page.say(f"{test.name} ({test.id}): {test.why}; {test.way_out}", 2, "-")
+        page.say(f"{test.name} ({test.id}): {test.why} Way out: {test.way_out}", 2, "-")
     if len(locked) > MOST_LOCKED:
         page.say(f"and {len(locked) - MOST_LOCKED} more", 2, "-")

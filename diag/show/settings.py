@@ -15,6 +15,7 @@ _WORDS = {
     "certainty": "probability of the leader at which testing may stop",
     "least_gain": "bits below which nothing is proposed",
     "missing_tool": "price of a tool that is not at hand",
+    "ending": "price of ending it without finding the cause: another engine, a workshop",
     "tools": "tools at hand",
 }
 

@@ -96,14 +96,27 @@ def test_next_tells_tools_cautions_and_the_way_to_a_test(run, hot):
     assert listen["cautions"] == [{"hazard": "belt", "caution": "Keep sleeves and hair away from the belt."}]
 
 
-def test_a_test_that_the_vehicle_bars_is_locked_with_a_way_out(run, hot):
-    run("record", hot, "drained=yes")
+def test_a_locked_test_stands_apart_with_a_way_out(run, hot):
+    run("record", hot, "head_bent=yes")
     answer = run("next", hot, "--json").json
-    locked = {test["id"]: test for test in answer["locked"]}
-    assert locked["listen_to_pump"]["why"]
-    assert "drained=no" in locked["listen_to_pump"]["way_out"]
-    assert answer["actions"] == []
-    assert answer["stop"] == {"advised": False, "why": ""}
+    assert answer["locked"] == [
+        {
+            "id": "listen_to_pump",
+            "name": "listen to the pump",
+            "why": "A bent head lets coolant into the cylinders.",
+            "way_out": "Plane the head first.",
+        }
+    ]
+    assert "listen_to_pump" not in {test["id"] for test in answer["tests"]}
+    assert "Locked as things stand" in run("next", hot).out
+    assert answer["stop"]["advised"] is False
+
+
+def test_what_a_step_took_away_unseen_is_gone(run, hot):
+    run("record", hot, "drained=yes")
+    assert run("status", hot, "--json").json["gone"] == ["pump_noisy"]
+    proposed = {test["id"]: test for test in run("next", hot, "--json").json["tests"]}
+    assert "listen_to_pump" not in proposed
 
 
 def test_stop_is_advised_where_it_is_sure_enough(run, hot):
@@ -147,7 +160,7 @@ def test_find_nothing(run):
 
 IDS = (
     *("pump_worn", "flow_weak", "heat", "head_warped", "gauge", "pump_noisy", "listen_to_pump", "pump_old", "turbo"),
-    *("boat", "drained", "scald", "handbook", "coexistence"),
+    *("boat", "drained", "bent_head", "scald", "handbook", "coexistence"),
 )
 
 

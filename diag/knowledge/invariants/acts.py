@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
+from diag.knowledge.steps import clashes
 from diag.knowledge.types import Knowledge, TestEntry
 from diag.knowledge.walk import repairs
 from diag.text import Mark, Problem
@@ -59,9 +60,9 @@ def conditions_can_hold(knowledge: Knowledge) -> list[Problem]:
             hint,
         )
         for test in knowledge.tests.values()
-        if not _conflicts(test.access, knowledge)
+        if not clashes(knowledge.access, test.access)
         for finding in test.reveals
-        for one, other in _conflicts((*test.access, *knowledge.findings[finding].condition), knowledge)
+        for one, other in clashes(knowledge.access, (*test.access, *knowledge.findings[finding].condition))
     ]
 
 
@@ -73,6 +74,16 @@ def findings_in_reach(knowledge: Knowledge) -> list[Problem]:
         Problem(finding.mark, "finding-without-test", f"nobody ever looks for {finding.id}.", hint)
         for finding in knowledge.findings.values()
         if not finding.ask and finding.id not in revealed
+    ]
+
+
+def locks_bar_something(knowledge: Knowledge) -> list[Problem]:
+    """A lock says what it bars and when."""
+    hint = "Name access steps or tests under 'bars' and 'tests', and say when: 'told', 'likely' or 'during'."
+    return [
+        Problem(lock.mark, "lock-without-sense", f"{lock.id} bars nothing, or never.", hint)
+        for lock in knowledge.locks.values()
+        if not (lock.bars or lock.tests) or not (lock.told or lock.likely or lock.during)
     ]
 
 
@@ -105,27 +116,5 @@ def _acts(knowledge: Knowledge) -> Iterator[tuple[str, Mark, tuple[str, ...], tu
 
 def _new_conflicts(own: tuple[str, ...], needed: tuple[str, ...], knowledge: Knowledge) -> list[tuple[str, str]]:
     """The conflicts of all steps together that no single one of the ``needed`` has by itself."""
-    inherited = {pair for step in needed for pair in _conflicts((step,), knowledge)}
-    return [pair for pair in _conflicts((*own, *needed), knowledge) if pair not in inherited]
-
-
-def _conflicts(steps: Iterable[str], knowledge: Knowledge) -> list[tuple[str, str]]:
-    """The pairs of steps that rule each other out, once what each step needs is added."""
-    held = sorted(_closure(steps, knowledge))
-    return [
-        (one, other)
-        for index, one in enumerate(held)
-        for other in held[index + 1 :]
-        if other in knowledge.access[one].conflicts or one in knowledge.access[other].conflicts
-    ]
-
-
-def _closure(steps: Iterable[str], knowledge: Knowledge) -> set[str]:
-    held: set[str] = set()
-    ahead = list(steps)
-    while ahead:
-        step = ahead.pop()
-        if step not in held:
-            held.add(step)
-            ahead.extend(knowledge.access[step].needs)
-    return held
+    inherited = {pair for step in needed for pair in clashes(knowledge.access, (step,))}
+    return [pair for pair in clashes(knowledge.access, (*own, *needed)) if pair not in inherited]
