@@ -8,8 +8,8 @@ from dataclasses import replace
 from diag.knowledge.declared import NAMED_BY_CAUSE, Declared
 from diag.text import ListNode, MapNode, Node, TextNode
 
-_MAPS = ("leads_to", "shows", "factors", "brings_in", "inhibited_by", "outcomes")
-_LISTS = ("reveals", "destroys")
+_MAPS = ("leads_to", "shows", "factors", "brings_in", "inhibited_by", "outcomes", "harm", "told", "likely", "unless")
+_LISTS = ("reveals", "destroys", "hides", "brings_back", "tests")
 _NAMING = ("instead", "twin_of")
 
 
