@@ -16,6 +16,8 @@ from tempfile import TemporaryDirectory
 from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
+from diag.explain.course import Course, course
+from diag.explain.reasons import Weighed, weights_of_evidence
 from diag.explain.second_opinion import second_opinion
 from diag.explain.theory import Theory, Trial, against_the_rest, trial
 from diag.explain.twins import twins
@@ -29,7 +31,7 @@ from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
 from diag.plan import DecidingActs, Ranking, Settings, deciding, rank
 from diag.plan.told import settings_of
-from diag.text import ProblemsFound
+from diag.text import ProblemsFound, write_text
 
 __all__ = ["Session", "load_knowledge"]
 
@@ -75,6 +77,15 @@ class Session:
         return rank(self.diagnosis, self.settings)
 
     @cached_property
+    def reasons(self) -> Mapping[str, tuple[Weighed, ...]]:
+        """What each answer weighs for each cause, the others kept. Raises ImpossibleEvidence."""
+        return weights_of_evidence(self.diagnosis)
+
+    def course(self, cause: str) -> Course | None:
+        """How it most likely hangs together if ``cause`` alone is behind it."""
+        return course(self.diagnosis, cause)
+
+    @cached_property
     def twins(self) -> tuple[tuple[str, ...], ...]:
         """Groups of likely causes that no open test can part."""
         return twins(self.diagnosis, self.diagnosis.open_outcomes.values())
@@ -105,8 +116,8 @@ class Session:
         """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""
         case = self.diagnosis.case
         beside = out.with_suffix(".evidence.json")
-        out.write_text(bif(case.full_network()), encoding="utf-8", newline="\n")
-        beside.write_text(json.dumps(evidence_beside(case.full_evidence()), indent=1), encoding="utf-8", newline="\n")
+        write_text(out, bif(case.full_network()))
+        write_text(beside, json.dumps(evidence_beside(case.full_evidence()), indent=1))
         return out, beside
 
     def second_opinion(self) -> dict[str, tuple[float, float]]:

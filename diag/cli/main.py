@@ -19,8 +19,10 @@ from diag.cli.evaluate import evaluate
 from diag.cli.export import export
 from diag.cli.interview import interview
 from diag.cli.new import new
+from diag.cli.opening import program
 from diag.cli.options import Globals, KnowledgeDir
 from diag.cli.record import confirm, record, undo
+from diag.cli.report import report
 from diag.cli.settings import settings
 from diag.cli.solve import solve
 from diag.cli.status import status
@@ -53,6 +55,7 @@ for command in (
     find,
     show,
     validate,
+    report,
     export,
     evaluate,
     solve,
@@ -62,15 +65,9 @@ for command in (
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import PackageNotFoundError, version
-
         from diag.text import yaml_engine
 
-        try:
-            number = version("diag")
-        except PackageNotFoundError:
-            number = "(not installed)"
-        typer.echo(f"diag {number}, YAML read by {yaml_engine()}")
+        typer.echo(f"{program()}, YAML read by {yaml_engine()}")
         raise typer.Exit
 
 

@@ -111,3 +111,26 @@ def session_of(context: typer.Context, told: Path | None, knowledge: Sequence[Pa
 
         fail([contradiction_problem(session)], as_json, contradiction=contradiction_data(session))
     return session
+
+
+def program() -> str:
+    """The program and its version."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return f"diag {version('diag')}"
+    except PackageNotFoundError:
+        return "diag (not installed)"
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Writes a file whole, in UTF-8, and moves it into place. Raises ProblemsFound where that cannot be."""
+    from diag.text import Mark, Problem, ProblemsFound, write_text
+
+    try:
+        write_text(path, text)
+    except OSError as error:
+        message = f"the file cannot be written: {error.strerror or error}."
+        raise ProblemsFound(
+            [Problem(Mark(path.as_posix(), 1, 1), "not-written", message, "Nothing was changed.")]
+        ) from error

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from diag.learn.working import WORKING_SECTIONS, Working
+from diag.text import write_text
 
 KEPT = "working.json"
 
@@ -26,9 +27,7 @@ def working_data(working: Working, version: str) -> dict[str, Any]:
 
 def write_kept(folder: Path, data: dict[str, Any]) -> None:
     """Write the file whole and move it into place. Raises OSError where the folder cannot be written."""
-    new = folder / f"{KEPT}.new"
-    new.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8", newline="\n")
-    new.replace(folder / KEPT)
+    write_text(folder / KEPT, json.dumps(data, indent=1) + "\n")
 
 
 def read_kept(folder: Path, version: str) -> dict[str, Any] | None:

@@ -15,7 +15,7 @@ from diag.show.words import chance, duration, money, per_cent, tells
 OUTCOMES = 4  # the likeliest joint outcomes of a test; the rest comes in once it is recorded
 BESIDE = 3
 WORTH_SAYING = 0.5  # of the user's currency; less is no more than rounding
-_SKILLS = {1: "anyone can do it", 2: "needs some practice", 3: "needs a trained person"}
+SKILLS = {1: "anyone can do it", 2: "needs some practice", 3: "needs a trained person"}
 
 
 def cautions(knowledge: Knowledge, test: TestEntry, proposal: Proposal) -> Iterator[tuple[str, str]]:
@@ -45,7 +45,7 @@ def add_job_card(page: Page, session: Session, proposal: Proposal, numbers: bool
     """The card of one test, cautions before the work."""
     test = session.knowledge.tests[proposal.id]
     waiting = f" and {duration(proposal.waiting)} of waiting" if proposal.waiting >= 1 else ""
-    takes = f"{duration(proposal.minutes)}{waiting}, {money(proposal.money)}, {_SKILLS[test.skill]}"
+    takes = f"{duration(proposal.minutes)}{waiting}, {money(proposal.money)}, {SKILLS[test.skill]}"
     page.say(f"{tells(proposal.gain_bits).capitalize()}. It takes {takes}.{figures(proposal, numbers)}", 2)
     _add_needs(page, session, test, proposal)
     for _, caution in cautions(session.knowledge, test, proposal):

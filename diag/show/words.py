@@ -10,9 +10,9 @@ MUCH = 0.3
 SOME = 0.1
 
 _CERTAIN = 0.985
-_NEVER = 0.008
+NEVER = 0.008
 # Above the number: the words. Tenths are as fine as an estimate goes; the tails are cut coarser still.
-_TAILS = ((0.075, ""), (0.035, "about 1 in 20"), (0.015, "about 1 in 50"), (_NEVER, "about 1 in 100"))
+_TAILS = ((0.075, ""), (0.035, "about 1 in 20"), (0.015, "about 1 in 50"), (NEVER, "about 1 in 100"))
 _LIKELIHOOD = (
     (0.95, "almost certain"),
     (0.8, "very likely"),
@@ -38,7 +38,7 @@ def chance(p: float) -> str:
     """A probability as a count of cases: about 3 in 10."""
     if p >= _CERTAIN:
         return "nearly always"
-    if p < _NEVER:
+    if p < NEVER:
         return "less than 1 in 100"
     words = next(words for least, words in _TAILS if p >= least)
     return words or ("more than 9 in 10" if p > 0.95 else f"about {max(round(p * 10), 1)} in 10")

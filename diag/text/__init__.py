@@ -1,4 +1,4 @@
-"""YAML as text with positions: mark, problem, node, document; and the nearest words for hints."""
+"""YAML as text with positions: mark, problem, node, document; nearest words for hints; files written whole."""
 
 from diag.text.document import decode, parse, parse_bytes, read, read_bytes, yaml_engine
 from diag.text.mark import Mark
@@ -6,6 +6,7 @@ from diag.text.nearest import did_you_mean, nearest
 from diag.text.node import ListNode, MapNode, Node, TextNode, kind_of
 from diag.text.problem import Problem, ProblemsFound, Severity
 from diag.text.unseen import unseen_character
+from diag.text.write import write_text
 
 __all__ = [
     "ListNode",
@@ -25,5 +26,6 @@ __all__ = [
     "read",
     "read_bytes",
     "unseen_character",
+    "write_text",
     "yaml_engine",
 ]
