@@ -26,7 +26,7 @@ class Answered:
 
 @dataclass(frozen=True, slots=True)
 class DoneTest:
-    """A test all of whose findings have an answer, with what each answer looks like and what may mislead."""
+    """A test all of whose findings have an answer, with what that answer looks like and what may mislead."""
 
     id: str
     name: str
@@ -53,16 +53,11 @@ def taken_back(session: Session) -> tuple[Answered, ...]:
 
 
 def done_tests(session: Session) -> tuple[DoneTest, ...]:
-    """The tests whose findings are all told, one of them at least by more than a glance."""
+    """The tests all that they show of which is told; which of them was done to see it, the case does not say."""
     told = {entry.finding: entry.state for entry in in_force(session.case) if isinstance(entry, FindingEntry)}
     seen = {finding: state for finding, state in told.items() if state and state != GONE}
     tests = session.knowledge.tests.values()
-    return tuple(_done(session, test, seen) for test in tests if _is_done(session, test, seen))
-
-
-def _is_done(session: Session, test: TestEntry, seen: dict[str, str]) -> bool:
-    findings = session.knowledge.findings
-    return all(f in seen for f in test.reveals) and any(not findings[f].ask for f in test.reveals)
+    return tuple(_done(session, test, seen) for test in tests if seen.keys() >= set(test.reveals))
 
 
 def _done(session: Session, test: TestEntry, seen: dict[str, str]) -> DoneTest:
