@@ -17,7 +17,6 @@ from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.course import Course, course
-from diag.explain.reasons import Weighed, weights_of_evidence
 from diag.explain.second_opinion import second_opinion
 from diag.explain.theory import Theory, Trial, against_the_rest, trial
 from diag.explain.twins import twins
@@ -75,11 +74,6 @@ class Session:
     def ranking(self) -> Ranking:
         """What to ask and test next. Raises ImpossibleEvidence."""
         return rank(self.diagnosis, self.settings)
-
-    @cached_property
-    def reasons(self) -> Mapping[str, tuple[Weighed, ...]]:
-        """What each answer weighs for each cause, the others kept. Raises ImpossibleEvidence."""
-        return weights_of_evidence(self.diagnosis)
 
     def course(self, cause: str) -> Course | None:
         """How it most likely hangs together if ``cause`` alone is behind it."""

@@ -13,7 +13,11 @@ def test_the_sheet_is_written_whole_in_the_form_that_its_name_tells(run, folder,
     text = (folder / name).read_text(encoding="utf-8")
     assert text.startswith("<!DOCTYPE html>" if name.endswith("html") else "# Job sheet")
     assert "hot.yaml" in text.replace("\\", "")
-    assert sorted(path.name for path in folder.iterdir()) == ["hot.yaml", "hot.yaml.lock", name]  # nothing half done beside it
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "hot.yaml",
+        "hot.yaml.lock",
+        name,
+    ]  # nothing half done beside it
 
 
 def test_another_form_is_wrong_use(run, hot):

@@ -207,6 +207,6 @@ def test_a_reason_names_answers_that_are_recorded():
     session = half_way("blown_fan_fuse")
     first = sheet(session).suspects[0]
     assert first.reason.startswith("Speaks")
-    assert "fan stands still although hot (stands still)" in first.reason
+    assert "fan stands still although hot: stands still" in first.reason
     recorded = [e.finding for e in in_force(session.case) if isinstance(e, FindingEntry)]
     assert any(knowledge().findings[f].name in first.reason for f in recorded if f in knowledge().findings)
