@@ -17,6 +17,7 @@ from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.course import Course, course
+from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
 from diag.explain.theory import Theory, Trial, against_the_rest, trial
 from diag.explain.twins import twins
@@ -69,6 +70,11 @@ class Session:
     def causes(self) -> CauseList:
         """Likely causes. Raises ImpossibleEvidence."""
         return likely_causes(self.diagnosis)
+
+    @cached_property
+    def readings(self) -> tuple[Meant, ...]:
+        """What the readings of instruments were taken to mean."""
+        return meant_readings(self.case, self.knowledge)
 
     @cached_property
     def ranking(self) -> Ranking:

@@ -10,6 +10,7 @@ from diag.case.entry import (
     UNSURE,
     AccessEntry,
     Case,
+    CheckEntry,
     ConfirmedEntry,
     Entry,
     FindingEntry,
@@ -18,13 +19,15 @@ from diag.case.entry import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    SpecEntry,
     TheoryEntry,
     UndoEntry,
 )
 from diag.case.file import append, create, extend, load
 from diag.case.in_force import in_force, last_in_force, reference_problems
+from diag.case.measured import Measured
 from diag.case.record import as_entries
-from diag.case.replay import observe, replay, settings
+from diag.case.replay import observe, readings_in, replay, settings
 from diag.case.theories import read_theory, theories
 
 __all__ = [
@@ -35,6 +38,7 @@ __all__ = [
     "AccessEntry",
     "Answer",
     "Case",
+    "CheckEntry",
     "Circumstances",
     "ConfirmedEntry",
     "Entry",
@@ -42,9 +46,11 @@ __all__ = [
     "FindingEntry",
     "FittingEntry",
     "HowWell",
+    "Measured",
     "OpenedEntry",
     "RepairEntry",
     "SettingEntry",
+    "SpecEntry",
     "TheoryEntry",
     "UndoEntry",
     "append",
@@ -59,6 +65,7 @@ __all__ = [
     "observe",
     "read_answer",
     "read_theory",
+    "readings_in",
     "reference_problems",
     "replay",
     "settings",

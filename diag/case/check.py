@@ -10,17 +10,24 @@ from diag.case.entry import (
     MOST_STATEMENTS,
     NOT_FOUND,
     AccessEntry,
+    CheckEntry,
     ConfirmedEntry,
     Entry,
     FindingEntry,
     FittingEntry,
     OpenedEntry,
     RepairEntry,
+    SpecEntry,
     TheoryEntry,
 )
 from diag.case.ids import Ids, id_problem, ids_of
+from diag.case.measured import findings_of
 from diag.case.scalar import shown
 from diag.knowledge.types import AccessStep, Cause, Effect, Finding, Fitting, HistoryFact, Knowledge
+from diag.measure.checks import read_check
+from diag.measure.forms import read_text
+from diag.measure.misread import Misread
+from diag.measure.vehicle import Vehicle, read_figure
 from diag.text import Mark, Problem, did_you_mean
 
 
@@ -29,15 +36,19 @@ def entry_problems(entry: Entry, knowledge: Knowledge) -> list[Problem]:
     return problems_of(entry, ids_of(knowledge), Circumstances.of(knowledge))
 
 
-def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances) -> list[Problem]:
-    """As ``entry_problems``, for many entries of one knowledge base."""
+def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances, vehicle: Vehicle | None = None) -> list[Problem]:
+    """As ``entry_problems``, for many entries of one knowledge base; ``vehicle`` is what the case tells of it."""
     found = [id_problem(ids, told, wanted, mark) for told, wanted, mark in _told_ids(entry)]
     problems = [problem for problem in found if problem]
     if isinstance(entry, FindingEntry) and not problems:
-        problems += _state_problems(entry, ids)
+        problems += _state_problems(entry, ids, vehicle or Vehicle())
         problems += _when_problems(entry, circumstances)
     if isinstance(entry, TheoryEntry) and not problems:
         problems += _theory_problems(entry)
+    if isinstance(entry, SpecEntry):
+        problems += _misread(entry, read_figure(entry.spec, entry.value, findings_of(ids)), entry.spec, "value")
+    if isinstance(entry, CheckEntry):
+        problems += _misread(entry, read_check(entry.value), entry.check, "value")
     return problems
 
 
@@ -66,9 +77,11 @@ def _told_ids(entry: Entry) -> Iterator[tuple[str, tuple[type, ...], Mark]]:
             yield entry.confirmed, (Cause,), entry.at("confirmed")
 
 
-def _state_problems(entry: FindingEntry, ids: Ids) -> Iterator[Problem]:
+def _state_problems(entry: FindingEntry, ids: Ids, vehicle: Vehicle) -> Iterator[Problem]:
     asked = ids[entry.finding]
-    if not entry.state:
+    if not entry.state and isinstance(asked, Finding) and asked.reading:
+        yield from _misread(entry, read_text(entry.reading, asked, vehicle), asked.id, "reading")
+    elif not entry.state:
         hint = f"Say what it means by a state: --instead {entry.number} {asked.id}=STATE."
         message = f"the reading '{shown(entry.reading)}' of {asked.id} counts for nothing yet."
         yield Problem(entry.at("reading"), "reading-without-state", message, hint, "note")
@@ -88,6 +101,14 @@ def _theory_problems(entry: TheoryEntry) -> Iterator[Problem]:
     if len(entry.followed) + len(entry.absent) > MOST_STATEMENTS:
         message = f"a theory of more than {MOST_STATEMENTS} statements beside its cause cannot be weighed."
         yield Problem(entry.at("followed"), "long-theory", message, "Leave out what matters least.")
+
+
+def _misread(entry: Entry, told: object, name: str, key: str) -> Iterator[Problem]:
+    """The problem of a text that measured nothing, at the place in it."""
+    if isinstance(told, Misread):
+        mark = entry.at(key)
+        place = Mark(mark.file, mark.line, mark.column + told.offset)
+        yield Problem(place, "wrong-reading", f"{shown(name)}: {shown(told.message)}", shown(told.hint))
 
 
 def _when_problems(entry: FindingEntry, circumstances: Circumstances) -> Iterator[Problem]:

@@ -62,7 +62,8 @@ class FindingEntry(Entry):
     """An answer about a finding or a history fact.
 
     ``state`` is a state, ``unsure:STATE``, ``unsure:STATE:0.7`` or ``gone``; ``reading`` a reading in
-    the words of the person. One of the two is there. ``when`` are the circumstances told.
+    the words of the person. One of the two is there; with both, the state counts. ``when`` are the circumstances
+    told, ``with_instrument`` names the instrument: all its readings share one error.
     """
 
     finding: str
@@ -120,6 +121,22 @@ class TheoryEntry(Entry):
     theory: str
     followed: tuple[str, ...] = ()
     absent: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecEntry(Entry):
+    """A figure of this vehicle from its own manual, as text; ``spec`` is what it is of."""
+
+    spec: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckEntry(Entry):
+    """A check of the instrument ``check``, as text: what it showed at what it should have."""
+
+    check: str
+    value: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,7 +32,7 @@ _KIND_WORDS: Mapping[type[Entry], str] = {
 
 
 def ids_of(knowledge: Knowledge) -> Ids:
-    """Every id, and every former id that is not in use again -> its entry."""
+    """Every id, every former id that is not in use again, and every short id of a reading -> its entry."""
     rooms: tuple[Mapping[str, Entry], ...] = (
         knowledge.causes,
         knowledge.effects,
@@ -44,7 +44,8 @@ def ids_of(knowledge: Knowledge) -> Ids:
     )
     entries = [entry for room in rooms for entry in room.values()]
     former = {old: entry for entry in entries for old in entry.formerly}
-    return former | {entry.id: entry for entry in entries}
+    short: Ids = {f.reading.short: f for f in knowledge.findings.values() if f.reading}
+    return {**short, **former, **{entry.id: entry for entry in entries}}
 
 
 def id_problem(ids: Ids, told: str, wanted: tuple[type[Entry], ...], mark: Mark) -> Problem | None:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from diag.case.entry import (
     UNKNOWN,
     AccessEntry,
+    CheckEntry,
     ConfirmedEntry,
     Entry,
     FindingEntry,
@@ -16,6 +17,7 @@ from diag.case.entry import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    SpecEntry,
     TheoryEntry,
     UndoEntry,
 )
@@ -37,6 +39,8 @@ KINDS: Mapping[str, type[Entry]] = {
     "access": AccessEntry,
     "setting": SettingEntry,
     "theory": TheoryEntry,
+    "spec": SpecEntry,
+    "check": CheckEntry,
     "confirmed": ConfirmedEntry,
 }
 

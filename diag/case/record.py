@@ -8,15 +8,17 @@ from dataclasses import replace
 from diag.case.answer import Answer, is_reading, read_answer
 from diag.case.check import answer_words, problems_of
 from diag.case.circumstance import Circumstances
-from diag.case.entry import UNKNOWN, AccessEntry, Case, Entry, FindingEntry, FittingEntry
+from diag.case.entry import UNKNOWN, AccessEntry, Case, CheckEntry, Entry, FindingEntry, FittingEntry, SpecEntry
 from diag.case.ids import Ids, id_problem, ids_of
 from diag.case.in_force import in_force
+from diag.case.measured import vehicle_in
 from diag.case.scalar import shown
 from diag.knowledge.types import AccessStep, Finding, Fitting, HistoryFact, Knowledge
 from diag.text import Mark, Problem, did_you_mean
 
 ARGUMENT = "argument"  # stands for the file in the place of what was typed; its line counts the arguments
 _RECORDABLE = (Finding, HistoryFact, Fitting, AccessStep)
+SPEC, CHECK = "spec.", "check."  # before the name of a vehicle's own figure, and of an instrument that was checked
 _FLAGS = {"yes": True, "no": False}
 _FLAGS_OR_UNKNOWN = {**_FLAGS, UNKNOWN: None}
 
@@ -34,7 +36,8 @@ def as_entries(
 ) -> tuple[tuple[Entry, ...], list[Problem]]:
     """The entries that ``assignments`` (``ID=STATE``) tell, without numbers yet, and the problems, sorted.
 
-    IDs are those of findings, history facts, fittings (yes, no, unknown) and access steps (yes, no).
+    IDs are those of findings, history facts, fittings (yes, no, unknown) and access steps (yes, no);
+    ``spec.NAME`` is a figure of the vehicle's own manual, ``check.NAME`` the check of an instrument.
     While ``case`` has no complaint, the first finding told here that stands out (not its first state)
     and is one that people bring a vehicle in for becomes the complaint. Where a problem is an error there
     are no entries; a reading that no state goes with yet is let pass with a note.
@@ -50,7 +53,8 @@ def as_entries(
         if isinstance(told, FindingEntry):
             told = replace(told, with_instrument=with_instrument, when=tuple(when))
         drafts.append(replace(told, by=by, note=note, instead=instead))
-        problems += problems_of(drafts[-1], ids, circumstances)
+        vehicle = vehicle_in((*(e for e in in_force(case) if e.number != instead), *drafts), ids)
+        problems += problems_of(drafts[-1], ids, circumstances, vehicle)
     if any(problem.severity == "error" for problem in problems):
         return (), sorted(problems)
     return tuple(_with_complaint(case, drafts, ids)), sorted(problems)
@@ -62,6 +66,11 @@ def _draft(text: str, line: int, ids: Ids) -> Entry | Problem:
     if not (told and equals and value):
         hint = "Write ID=STATE, such as heater_cold=yes."
         return Problem(place, "no-assignment", f"'{shown(text)}' does not say what was seen of what.", hint)
+    own = {"value": value_place}
+    if told.startswith(SPEC):
+        return SpecEntry(spec=told.removeprefix(SPEC), value=value, mark=place, marks=own)
+    if told.startswith(CHECK):
+        return CheckEntry(check=told.removeprefix(CHECK), value=value, mark=place, marks=own)
     problem = id_problem(ids, told, _RECORDABLE, place)
     if problem:
         return problem
@@ -78,7 +87,8 @@ def _finding(asked: Finding | HistoryFact, value: str, place: Mark, value_place:
     marks = {"finding": place, "state": value_place, "reading": value_place}
     if isinstance(answer, Answer):
         return FindingEntry(finding=asked.id, state=answer.text, mark=place, marks=marks)
-    if is_reading(value):
+    measures = isinstance(asked, Finding) and asked.reading is not None
+    if is_reading(value) or (measures and any(character.isdigit() for character in value)):
         return FindingEntry(finding=asked.id, reading=value, mark=place, marks=marks)
     return FindingEntry(finding=asked.id, state=value, mark=place, marks=marks)
 

@@ -18,6 +18,7 @@ from diag.case.entry import (
 )
 from diag.case.ids import Ids, ids_of
 from diag.case.in_force import in_force, reference_problems
+from diag.case.measured import Measured, checked_instruments, look_of, measured, shared_readings, vehicle_in
 from diag.case.standing import lost, standing
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.observations import Look, Observations
@@ -36,14 +37,23 @@ def replay(case: Case, knowledge: Knowledge) -> tuple[Observations, list[Problem
 def observe(entries: Iterable[Entry], knowledge: Knowledge) -> tuple[Observations, list[Problem]]:
     """As ``replay``, for ``entries`` that are all in force (of one stage, say)."""
     ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
-    problems: list[Problem] = []
-    sound: list[Entry] = []
-    for entry in entries:
-        found = problems_of(entry, ids, circumstances)
-        problems += found
-        if not found:
-            sound.append(entry)
+    sound, problems = _sound(entries, ids, circumstances)
     return _observations(sound, ids, circumstances), sorted(problems)
+
+
+def readings_in(case: Case, knowledge: Knowledge) -> tuple[Measured, ...]:
+    """The readings that count in ``case``, those of one finding together, in the order of the log."""
+    ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
+    sound, _ = _sound(in_force(case), ids, circumstances)
+    return tuple(measured(sound, ids, circumstances).values())
+
+
+def _sound(entries: Iterable[Entry], ids: Ids, circumstances: Circumstances) -> tuple[list[Entry], list[Problem]]:
+    """The entries that nothing is wrong with, and what is wrong with the others."""
+    entries = tuple(entries)
+    vehicle = vehicle_in(entries, ids)
+    told = [(entry, problems_of(entry, ids, circumstances, vehicle)) for entry in entries]
+    return [entry for entry, found in told if not found], [problem for _, found in told for problem in found]
 
 
 def settings(case: Case) -> Mapping[str, str]:
@@ -52,8 +62,15 @@ def settings(case: Case) -> Mapping[str, str]:
 
 
 def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) -> Observations:
+    readings = measured(entries, ids, circumstances)
+    first = {told.entries[0].number: told for told in readings.values()}
     looks = [
-        (ids[entry.finding], _look(entry, ids, circumstances)) for entry in entries if isinstance(entry, FindingEntry)
+        (
+            ids[entry.finding],
+            look_of(first[entry.number]) if entry.number in first else _look(entry, ids, circumstances),
+        )
+        for entry in entries
+        if isinstance(entry, FindingEntry) and (entry.state or entry.number in first)
     ]
     last = {look.finding: look for _, look in looks}
     return Observations(
@@ -63,6 +80,8 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) 
         gone=frozenset(finding for finding, look in last.items() if look.likelihood is None) | lost(entries, ids),
         confirmed=_confirmed(entries, ids),
         access=standing(entries, ids),
+        readings=shared_readings((look for _, look in looks), readings),
+        checks=checked_instruments(entries, readings),
     )
 
 

@@ -21,16 +21,21 @@ def status(
     """Show the case at a glance: entries numbered, where the vehicle stands, what is open."""
     with answering(as_json):
         from diag.case import load, replay
+        from diag.explain.readings import meant_readings
         from diag.show.case import status_data, status_page
+        from diag.show.readings import add_readings, readings_data
 
         case = load(case_file(file, as_json))
         base = knowledge_of(context, knowledge)
         seen, problems = replay(case, base)
         told = (case, base, seen, _stage(case), _open_questions(base, seen), problems)
+        meant = meant_readings(case, base)
         if as_json:
-            print_json(status_data(*told))
+            print_json({**status_data(*told), "readings": readings_data(meant)})
         else:
-            status_page(*told).print()
+            page = status_page(*told)
+            add_readings(page, base, meant)
+            page.print()
         if any(problem.severity == "error" for problem in problems):
             raise typer.Exit(1)
 

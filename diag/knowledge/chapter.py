@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 from diag.knowledge.fields import Fields
 from diag.knowledge.known import TWO_STATES
+from diag.knowledge.readings import read_reading
 from diag.knowledge.types import Cause, Effect, Finding, GateKind, Repair, TestEntry
 
 
@@ -70,6 +71,8 @@ def read_finding(fields: Fields, chapter: str) -> Finding:
         complaint=fields.flag("complaint"),
         condition=fields.ids("condition", "access"),
         words=fields.words_by_state("words", states),
+        reading=read_reading(fields, states),
+        codes=fields.words_by_name("codes"),
     )
 
 

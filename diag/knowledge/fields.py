@@ -148,6 +148,11 @@ class Fields:
                 self._wrong_kind(value, key.value, "list")
         return found
 
+    def words_by_name(self, name: str) -> Mapping[str, str]:
+        """Texts by any name."""
+        pairs = self._pairs(name)
+        return self._words(pairs, tuple(key.value for key, _ in pairs))
+
     def outcomes(self, name: str) -> Mapping[str, Mapping[str, str]]:
         """Texts by finding and state."""
         ends = self.known.sections["findings"]

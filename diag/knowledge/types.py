@@ -13,6 +13,10 @@ GRADES: tuple[str, ...] = get_args(Grade)
 GRADES_WITH_REFERENCE: tuple[str, ...] = ("published", "computed")
 
 GateKind = Literal["or", "and", "k_of_n"]
+Shape = Literal["normal", "lognormal", "uniform"]
+Form = Literal["value", "difference", "drop", "rise", "mix", "cylinders"]
+Unit = Literal["bar", "kPa", "mm", "K", "A", "V", "ohm", "%", "L/min"]
+Side = Literal["none", "high", "low"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +108,56 @@ class Effect(Entry):
     residual: Number | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How a true value is spread over vehicles in one state: a shape and its figures.
+
+    normal: ``middle`` and ``spread`` (standard deviation); lognormal: ``middle`` (median) and ``factor`` (one standard
+    deviation is that factor up or down); uniform: ``least`` and ``greatest``. With these two the others are cut off.
+    """
+
+    shape: Shape
+    numbers: Mapping[str, Number]
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingModel:
+    """How a reading of an instrument tells of a finding's states.
+
+    form: how the text of a reading becomes a figure (see ``diag.measure``); unit: that of all figures here; short: the
+    id it may be recorded under. values: by state, how the TRUE value is spread; multiples of ``limit`` if there is one.
+    error: of the instrument, the same in all its readings (one standard deviation); scatter: of each single reading;
+    both in ``unit``, or as shares of the value where ``relative``. limit_factor: how far (a factor, one standard
+    deviation) a vehicle's own limit lies from the generic one. least, greatest: beyond them it is a slip of the pen.
+    stop: the last mark of the usual gauge. one_sided: the only side that speaks against the first state. said: P(the
+    state that a person tells beside the reading is the true one). figures: by name, those of a pattern.
+    """
+
+    form: Form
+    unit: Unit
+    short: str
+    values: Mapping[str, Spread]
+    error: Number
+    scatter: Number
+    least: Number
+    greatest: Number
+    mark: Mark
+    relative: bool = False
+    limit: Number | None = None
+    limit_factor: Number | None = None
+    stop: Number | None = None
+    one_sided: Side = "none"
+    said: Number | None = None
+    figures: Mapping[str, Number] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Entry):
-    """What a person can observe. The first state is the ordinary one, later ones stand out more."""
+    """What a person can observe. The first state is the ordinary one, later ones stand out more.
+
+    ``codes`` are the fault codes that it stands for, each with the state that the code means.
+    """
 
     states: tuple[str, ...]
     question: str
@@ -115,6 +166,8 @@ class Finding(Entry):
     complaint: bool
     condition: tuple[str, ...] = ()
     words: Mapping[str, str] = field(default_factory=dict)
+    reading: ReadingModel | None = None
+    codes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from diag.knowledge.invariants import acts, graph, numbers, strengths, twins, words
+from diag.knowledge.invariants import acts, graph, numbers, readings, strengths, twins, words
 from diag.knowledge.known import UNKNOWN_CODES
 from diag.knowledge.load import load_in_part
 from diag.knowledge.types import GRADES, Knowledge
@@ -44,6 +44,11 @@ CHECKS: tuple[Callable[[Knowledge], list[Problem]], ...] = (
     words.former_ids,
     words.reserved_states,
     words.repairs_mend_faults,
+    readings.reading_values,
+    readings.reading_figures,
+    readings.one_sided_readings,
+    readings.reading_names,
+    readings.fault_codes,
     twins.twin_names,
     twins.twin_answers,
     twins.twin_sizes,

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import Literal
 
-from diag.knowledge.types import Cause, Effect, Entry, Knowledge, Link, Number, Repair
+from diag.knowledge.types import Cause, Effect, Entry, Finding, Knowledge, Link, Number, ReadingModel, Repair
 
-# What a number stands for: a probability, an amount (minutes, money), a weight, a factor on a probability.
-Role = Literal["probability", "amount", "weight", "factor"]
+# What a number stands for: a probability, an amount (minutes, money), a weight, a factor on a probability, or a
+# figure of an instrument.
+Role = Literal["probability", "amount", "weight", "factor", "reading"]
 
 SECTIONS = (
     "causes",
@@ -61,6 +62,13 @@ def repairs(knowledge: Knowledge) -> Iterator[tuple[Cause | Effect, Repair]]:
             yield parent, parent.repair
 
 
+def readings(knowledge: Knowledge) -> Iterator[tuple[Finding, ReadingModel]]:
+    """Every finding that can be told by a figure, with how."""
+    for finding in knowledge.findings.values():
+        if finding.reading:
+            yield finding, finding.reading
+
+
 def texts(knowledge: Knowledge) -> Iterator[tuple[Entry, str]]:
     """Every text that a person reads, names left out, with the entry it stands in."""
     for entry in entries(knowledge):
@@ -83,6 +91,8 @@ def numbers(knowledge: Knowledge) -> Iterator[tuple[Number, Role]]:
     for fact in knowledge.history.values():
         for factor in fact.factors.values():
             yield factor, "factor"
+    for _, reading in readings(knowledge):
+        yield from ((figure, "reading") for figure in _figures(reading))
 
 
 def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
@@ -93,12 +103,22 @@ def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
         yield from chain(effect.leak.values(), effect.inhibited_by.values())
     for finding in knowledge.findings.values():
         yield from finding.false_alarm.values()
+    yield from (reading.said for _, reading in readings(knowledge) if reading.said)
     for _, repair in repairs(knowledge):
         yield from chain((repair.success,), repair.brings_in.values())
     yield from (fact.base for fact in knowledge.history.values())
     yield from (fitting.share for fitting in knowledge.fittings.values())
     yield from (number.value for name, number in knowledge.model.items() if name != WEIGHT_OF_NOTHING)
     yield from (number for lock in knowledge.locks.values() for number in lock.likely.values())
+
+
+def _figures(reading: ReadingModel) -> Iterator[Number]:
+    for spread in reading.values.values():
+        yield from spread.numbers.values()
+    told = (reading.limit, reading.limit_factor, reading.stop)
+    yield from (reading.error, reading.scatter, reading.least, reading.greatest)
+    yield from (number for number in told if number)
+    yield from reading.figures.values()
 
 
 def _weights(knowledge: Knowledge) -> Iterator[Number]:

@@ -21,6 +21,7 @@ from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max, stopped, stop
 from diag.network.history import history_likelihoods, history_tables, likelihoods_by_fact
 from diag.network.model import Network, Node, Table
 from diag.network.observations import Look, Observations
+from diag.network.readings import reading_evidence, reading_nodes
 from diag.network.second_looks import later_looks, look_id
 
 Array = npt.NDArray[np.float64]
@@ -103,8 +104,8 @@ def compile_case(knowledge: Knowledge, observations: Observations) -> CaseNetwor
         causes=names,
         prior=prior,
         coexistence=coexistence,
-        faults=Network([*nodes, *second_looks]),
-        likelihood=likelihood,
+        faults=Network([*nodes, *second_looks, *reading_nodes(observations)]),
+        likelihood={**likelihood, **reading_evidence(observations)},
         history=history_likelihoods(knowledge, (*names, NOTHING_WRONG), observations.history),
     )
 

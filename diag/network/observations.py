@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +24,27 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
+class SharedReading:
+    """What readings of one finding by named instruments tell, beside a Look that says no more than that it was seen.
+
+    ``look`` is the number, from 1, of that look among those of the finding. ``likelihood`` is over the states and the
+    error of each instrument (nodes of ``diag.measure.errors``), the last running fastest; its greatest is at most 1.
+    """
+
+    finding: str
+    look: int
+    instruments: tuple[str, ...]
+    likelihood: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Observations:
     """All that counts in a case. Several looks at one finding stand in the order they were told.
 
     ``looks`` are of findings, ``history`` of history facts. ``fitted`` holds told fittings only.
     ``gone`` are ids whose last answer was that it can never be seen now. ``confirmed`` is a cause id,
     ``not_found``, or None while the case is open. ``access`` are steps with the last word on each.
+    ``readings`` are those by named instruments, ``checks`` what is known of an instrument's error by its own check.
     """
 
     looks: tuple[Look, ...]
@@ -38,3 +53,5 @@ class Observations:
     gone: frozenset[str]
     confirmed: str | None
     access: Mapping[str, bool]
+    readings: tuple[SharedReading, ...] = ()
+    checks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from typing import Any
 from diag.case import (
     AccessEntry,
     Case,
+    CheckEntry,
     Circumstances,
     ConfirmedEntry,
     Entry,
@@ -16,12 +17,13 @@ from diag.case import (
     OpenedEntry,
     RepairEntry,
     SettingEntry,
+    SpecEntry,
     TheoryEntry,
     UndoEntry,
     in_force,
 )
 from diag.case.layout import KINDS, own_fields
-from diag.knowledge.types import Knowledge
+from diag.knowledge.types import Finding, Knowledge
 from diag.network.observations import Observations
 from diag.show.as_json import plain
 from diag.show.page import Page
@@ -57,6 +59,10 @@ def entry_text(entry: Entry, knowledge: Knowledge | None = None) -> str:
             return f"setting {entry.setting} = {entry.value}"
         case TheoryEntry():
             return theory_text(entry.theory, entry.followed, entry.absent)
+        case SpecEntry():
+            return f"this vehicle's own figure: {entry.spec} = {entry.value}"
+        case CheckEntry():
+            return f"check of {entry.check}: {entry.value}"
         case ConfirmedEntry():
             return f"confirmed: {entry.confirmed}" + (f" - {entry.seen}" if entry.seen else "")
     raise AssertionError(f"no words for {type(entry).__name__}")
@@ -83,7 +89,7 @@ def _finding(entry: FindingEntry, knowledge: Knowledge | None) -> str:
     parts = [f"{entry.finding}={entry.state or entry.reading}"]
     if known:
         parts.append(f"({known.name})")
-    if not entry.state:
+    if not entry.state and not (isinstance(known, Finding) and known.reading):
         parts.append("- a reading, counts for nothing until a state is told")
     if entry.complaint:
         parts.append("- the complaint")

@@ -11,6 +11,7 @@ from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.names import ADVICE, add_standing, cause_name
 from diag.show.page import Page
+from diag.show.readings import add_readings, readings_data
 from diag.show.words import chance, likelihood, odds, per_cent
 
 FIRST = 5  # more than five suspicions nobody keeps in mind
@@ -30,7 +31,8 @@ def causes_data(session: Session) -> dict[str, Any]:
         if not present["degrees"]:
             del present["degrees"]
     groups = plain(session.twins)
-    return {"file": session.case.file, **answer, "groups": groups, "confirmed": session.observations.confirmed}
+    more = {"groups": groups, "readings": readings_data(session.readings), "confirmed": session.observations.confirmed}
+    return {"file": session.case.file, **answer, **more}
 
 
 def causes_page(session: Session, numbers: bool) -> Page:
@@ -46,6 +48,7 @@ def causes_page(session: Session, numbers: bool) -> Page:
     _add_groups(page, session)
     _add_doubts(page, session)
     _add_damage(page, session, numbers)
+    add_readings(page, session.knowledge, session.readings)
     if numbers:
         _add_numbers(page, session)
     page.blank()

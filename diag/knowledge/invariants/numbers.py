@@ -20,6 +20,7 @@ _BOUNDS: dict[Role, tuple[float, float]] = {
     "amount": (0.0, 1e6),
     "weight": (0.0, 100.0),
     "factor": (LEAST_FACTOR, GREATEST_FACTOR),
+    "reading": (-1e6, 1e6),
 }
 
 
