@@ -82,6 +82,7 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) 
         access=standing(entries, ids),
         readings=shared_readings((look for _, look in looks), readings),
         checks=checked_instruments(entries, readings),
+        vehicle=vehicle_in(entries, ids),
     )
 
 

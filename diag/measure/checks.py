@@ -7,7 +7,7 @@ from math import log, sqrt
 import numpy as np
 
 from diag.knowledge.types import Finding
-from diag.measure.errors import NODES, WITHIN_CELL
+from diag.measure.errors import NODES, WITHIN_NODE
 from diag.measure.misread import Misread, Refused
 from diag.measure.quantities import in_unit, read_figures
 
@@ -43,6 +43,6 @@ def error_told(text: str, finding: Finding) -> tuple[float, ...] | None:
         return None
     off = log(shown / true) if model.relative else shown - true
     error, scatter = model.error.value, model.scatter.value
-    deviation = sqrt(scatter**2 + WITHIN_CELL * error**2)
+    deviation = sqrt(scatter**2 + WITHIN_NODE * error**2)
     logs = -0.5 * ((off - NODES * error) / deviation) ** 2
     return tuple(np.exp(logs - logs.max()).tolist())

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import log, sqrt
+from math import log, pi, sqrt
 
 import numpy as np
 import numpy.typing as npt
@@ -23,15 +23,21 @@ Array = npt.NDArray[np.float64]
 
 OWN_LEVEL = 0.06  # a sound engine lies round its maker's figure by so much, relative (judgement)
 TOO_HIGH = 1.2  # times the second highest: no sound cylinder stands so far above the others (judgement)
-_LEVELS = np.arange(log(1.0), log(70.0), 0.02)  # ln bar
+LEVEL_STEP = 0.02
+LEVELS = np.arange(log(1.0), log(70.0), LEVEL_STEP)  # ln bar
+_HERMITE = np.polynomial.hermite.hermgauss(9)
 
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """What is known of the engine's level: the maker's figure in bar or None, and the air's pressure in kPa."""
+    """What is known of the engine's level: the maker's figure in bar or None, and the air's pressure in kPa.
+
+    ``error`` is the relative error of a gauge that nobody named: it moves all cylinders together, so it counts here.
+    """
 
     own: float | None
     ambient: float
+    error: float = 0.0
 
 
 def lowest_to_highest(values: Sequence[float]) -> float:
@@ -79,15 +85,52 @@ def pattern_likelihoods(
     of cylinders in each bank, in the order of ``logs``.
     """
     told = {name: number.value for name, number in figures.items()}
-    deviation = sqrt(variance + told["unevenness"] ** 2)
-    above = logs[:, None] - _LEVELS.reshape(1, -1, *(1,) * (logs.ndim - 1))
-    good = density(above / deviation) / deviation
-    low = _below_level(above, deviation, told["low_least"], told["low_most"])
-    some = np.stack([good.prod(0), _one(good, low, told["two_apart"], groups), _two(good, low, groups)])
-    level_of = _level_masses(told, level)
-    patterns = np.tensordot(some, level_of, axes=(1, 0))
-    all_low = _lowered(level_of, told["all_low_least"], told["all_low_most"])
-    return np.concatenate([patterns, np.tensordot(good.prod(0), all_low, axes=(0, 0))[None]])
+    usual = level_masses(told, level)
+    engine = _Engine(logs, sqrt(variance + told["unevenness"] ** 2), (told["low_least"], told["low_most"]))
+    cylinders = range(len(logs))
+    beside = [(a - 1, b - 1) for a, b in _neighbours(groups)]
+    far = [pair for pair in combinations(cylinders, 2) if pair not in beside]
+    one = engine.mean([(place,) for place in cylinders], usual)
+    if far:
+        one = (1 - told["two_apart"]) * one + told["two_apart"] * engine.mean(far, usual)
+    all_low = lowered(usual, told["all_low_least"], told["all_low_most"])
+    return np.stack([engine.given((), usual), one, engine.mean(beside, usual), engine.given((), all_low)])
+
+
+@dataclass(frozen=True, slots=True)
+class _Engine:
+    """Cylinders, shape (cylinders, ...), their deviation round the level, and the shares that a low one may have."""
+
+    logs: Array
+    deviation: float
+    shares: tuple[float, float]
+
+    def mean(self, patterns: Sequence[tuple[int, ...]], level_of: Array) -> Array:
+        """Density of the cylinders where one of these sets of them is low, all alike likely; nought without a set."""
+        if not patterns:
+            return np.zeros(self.logs.shape[1:])
+        return np.asarray(np.mean([self.given(low, level_of) for low in patterns], axis=0))
+
+    def given(self, low: tuple[int, ...], level_of: Array) -> Array:
+        """Density of the cylinders where just those of ``low`` are, over all levels.
+
+        Good cylinders together are a normal density of the level, times how far they lie apart; the integral over it
+        is a Gauss-Hermite sum. Without a good cylinder it is a sum over all levels.
+        """
+        good = self.logs[[place for place in range(len(self.logs)) if place not in low]]
+        count, shape = len(good), (-1, *(1,) * (self.logs.ndim - 1))
+        if not count:
+            levels, weights, apart = LEVELS.reshape(shape), level_of.reshape(shape), np.array(1.0)
+        else:
+            centre = good.mean(0)
+            levels = centre + self.deviation * sqrt(2.0 / count) * _HERMITE[0].reshape(shape)
+            weights = _HERMITE[1].reshape(shape) / sqrt(pi) * np.interp(levels, LEVELS, level_of / LEVEL_STEP)
+            spread = ((good - centre) ** 2).sum(0) / (2.0 * self.deviation**2)
+            apart = np.exp(-spread) * (2.0 * pi * self.deviation**2) ** ((1 - count) / 2) / sqrt(float(count))
+        for place in low:
+            weights = weights * _below_level(self.logs[place] - levels, self.deviation, *self.shares)
+        result: Array = apart * weights.sum(0)
+        return result
 
 
 def _below_level(above: Array, deviation: float, least: float, most: float) -> Array:
@@ -95,28 +138,6 @@ def _below_level(above: Array, deviation: float, least: float, most: float) -> A
     upper = below((log(most) - above - deviation**2) / deviation)
     lower = below((log(least) - above - deviation**2) / deviation)
     return np.asarray(np.exp(np.minimum(above, 5.0) + deviation**2 / 2) * (upper - lower) / (most - least))
-
-
-def _one(good: Array, low: Array, apart: float, groups: Sequence[int]) -> Array:
-    """One low, whichever; seldom two that are no neighbours."""
-    cylinders = range(len(good))
-    one = np.mean([_with_low(good, low, (place,)) for place in cylinders], axis=0)
-    beside = {(a - 1, b - 1) for a, b in _neighbours(groups)}
-    far = [pair for pair in combinations(cylinders, 2) if pair not in beside]
-    if not far:
-        return np.asarray(one)
-    return np.asarray((1 - apart) * one + apart * np.mean([_with_low(good, low, pair) for pair in far], axis=0))
-
-
-def _two(good: Array, low: Array, groups: Sequence[int]) -> Array:
-    """Two neighbours low, whichever; nought where no cylinder has a neighbour."""
-    pairs = [(a - 1, b - 1) for a, b in _neighbours(groups)]
-    return np.asarray(np.mean([_with_low(good, low, pair) for pair in pairs], axis=0)) if pairs else 0.0 * good[0]
-
-
-def _with_low(good: Array, low: Array, places: Sequence[int]) -> Array:
-    rows = [low[place] if place in places else good[place] for place in range(len(good))]
-    return np.asarray(np.prod(rows, axis=0))
 
 
 def _neighbours(groups: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -127,22 +148,22 @@ def _neighbours(groups: Sequence[int]) -> Iterator[tuple[int, int]]:
         first += size
 
 
-def _level_masses(told: Mapping[str, float], level: Level) -> Array:
+def level_masses(told: Mapping[str, float], level: Level) -> Array:
     """P(level), shape (levels,): round the maker's figure, or petrol and diesel engines together."""
     air = log(level.ambient / pressure_at_altitude(0.0))
     if level.own is not None:
-        masses = density((_LEVELS - log(level.own) - air) / OWN_LEVEL)
+        masses = density((LEVELS - log(level.own) - air) / sqrt(OWN_LEVEL**2 + level.error**2))
     else:
-        width = log(told["level_factor"])
-        petrol = density((_LEVELS - log(told["petrol"]) - air) / width)
-        diesel = density((_LEVELS - log(told["diesel"]) - air) / width)
+        width = sqrt(log(told["level_factor"]) ** 2 + level.error**2)
+        petrol = density((LEVELS - log(told["petrol"]) - air) / width)
+        diesel = density((LEVELS - log(told["diesel"]) - air) / width)
         masses = (1 - told["share_diesel"]) * petrol + told["share_diesel"] * diesel
     return np.asarray(masses / masses.sum())
 
 
-def _lowered(level_of: Array, least: float, most: float) -> Array:
+def lowered(level_of: Array, least: float, most: float) -> Array:
     """The same level times a share spread evenly from ``least`` to ``most``."""
     shares = np.linspace(least, most, 41)
-    moved = [np.interp(_LEVELS - log(share), _LEVELS, level_of, left=0.0, right=0.0) for share in shares]
+    moved = [np.interp(LEVELS - log(share), LEVELS, level_of, left=0.0, right=0.0) for share in shares]
     masses = np.mean(moved, axis=0)
     return np.asarray(masses / masses.sum())

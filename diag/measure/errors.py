@@ -1,29 +1,37 @@
 """The error of an instrument, and the normal distribution that it and the scatter of readings follow.
 
-The error of a named instrument is one hidden number in standard deviations. It is cut into cells of half a standard
-deviation; a cell stands for all in it, and what lies within the cell counts as scatter. With the cells given everything
-is exact.
+The error of a named instrument is one hidden number in standard deviations, cut into nodes a quarter of one apart. A
+node stands for a narrow normal density round it, whose variance counts as scatter of each reading; together the nodes
+are a standard normal, to better than 1e-3 of its density. With the nodes given everything is exact.
 """
 
 from __future__ import annotations
 
-from math import erf, sqrt
+from functools import cache
+from math import erfc, sqrt
 
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
-STEP = 0.5
-NODES: Array = np.arange(-3.0, 3.0 + STEP / 2, STEP)
-WITHIN_CELL = STEP**2 / 12.0  # variance inside a cell, in squared standard deviations
+STEP = 0.25
+NODES: Array = np.arange(-4.5, 4.5 + STEP / 2, STEP)
+WITHIN_NODE = 0.15**2  # variance round a node, in squared standard deviations
 
-_erf = np.frompyfunc(erf, 1, 1)
+_FAR = 9.0
+_TABLE_STEPS = 18_000  # linear between: off by less than 1e-7, in the tails by less than 1e-4 of the value
 
 
 def below(z: Array) -> Array:
     """P(standard normal <= z), element by element."""
-    return np.asarray(0.5 * (1.0 + np.asarray(_erf(np.asarray(z) / sqrt(2.0)), dtype=float)))
+    return np.asarray(np.interp(z, *_table()))
+
+
+@cache
+def _table() -> tuple[Array, Array]:
+    at = np.linspace(-_FAR, _FAR, _TABLE_STEPS + 1)
+    return at, np.array([0.5 * erfc(-z / sqrt(2.0)) for z in at])
 
 
 def density(z: Array) -> Array:
@@ -32,6 +40,6 @@ def density(z: Array) -> Array:
 
 
 def node_weights() -> Array:
-    """P(error lies in the cell of each node), shape (nodes,); the outer cells take the tails."""
-    edges = (NODES[1:] + NODES[:-1]) / 2
-    return np.diff(below(edges), prepend=0.0, append=1.0)
+    """P(error belongs to each node), shape (nodes,)."""
+    weights = density(NODES / sqrt(1.0 - WITHIN_NODE))
+    return np.asarray(weights / weights.sum())

@@ -8,7 +8,7 @@ on the good side of a finding that only one side speaks against, tell no more th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, log, sqrt
@@ -19,7 +19,7 @@ import numpy.typing as npt
 from diag.knowledge.spreads import cumulative, support
 from diag.knowledge.types import Finding, ReadingModel
 from diag.measure.compression import Level, pattern_likelihoods
-from diag.measure.errors import NODES, WITHIN_CELL, below
+from diag.measure.errors import NODES, WITHIN_NODE, below
 from diag.measure.forms import Reading
 from diag.measure.quantities import Bound
 from diag.measure.vehicle import Vehicle
@@ -69,7 +69,8 @@ def told_by(finding: Finding, taken: Sequence[Taken], vehicle: Vehicle) -> Told:
     names = tuple(dict.fromkeys(one.instrument for one in taken if one.instrument))
     if model.form == "cylinders":
         joined = _joined(model, [(one, scaled(one.reading.values, model, 1.0)) for one in taken], names, 1.0)
-        level = Level(vehicle.limits.get(finding.id), vehicle.ambient)
+        nameless = any(not one.instrument for one in taken)
+        level = Level(vehicle.limits.get(finding.id), vehicle.ambient, model.error.value if nameless else 0.0)
         groups = tuple(len(group) for group in taken[0].reading.groups)
         table = pattern_likelihoods(joined.middle, joined.variance, groups, model.figures, level)
     else:
@@ -160,34 +161,52 @@ def scaled(values: Sequence[float], model: ReadingModel, limit: float) -> Array:
     return np.log(np.maximum(told, _SMALLEST * model.greatest.value / limit)) if model.relative else told
 
 
-def _errors(model: ReadingModel, limit: float) -> tuple[float, float]:
+def errors(model: ReadingModel, limit: float) -> tuple[float, float]:
     """Standard deviations of instrument and scatter on the scale of the cells."""
     by = 1.0 if model.relative else limit
     return model.error.value / by, model.scatter.value / by
 
 
-def _variance(one: Taken, model: ReadingModel, limit: float) -> float:
-    """Of one reading round the true value, but for the error of a named instrument."""
-    error, scatter = _errors(model, limit)
-    own = error**2 * (WITHIN_CELL if one.instrument else 1.0)
-    return scatter**2 + (one.reading.more_scatter / limit) ** 2 + own
+def _own_variance(model: ReadingModel, limit: float, named: bool) -> float:
+    """What the error of an instrument adds to the variance: all of it, or what lies round a node where it is named."""
+    error, _ = errors(model, limit)
+    alone = 0.0 if model.form == "cylinders" else 1.0  # over all cylinders a gauge has one error; see Level
+    return error**2 * (WITHIN_NODE if named else alone)
+
+
+def _scatter_variance(one: Taken, model: ReadingModel, limit: float) -> float:
+    _, scatter = errors(model, limit)
+    return scatter**2 + (one.reading.more_scatter / limit) ** 2
 
 
 def _joined(model: ReadingModel, told: Sequence[tuple[Taken, Array]], names: Sequence[str], limit: float) -> _Joined:
     """Normal readings of the same figures as one normal reading, for every error of the instruments named."""
-    error, _ = _errors(model, limit)
+    error, _ = errors(model, limit)
     size = len(told[0][1]) if told else 1
     shape = (len(NODES),) * len(names)
     weight, first, second = 0.0, np.zeros((size, *shape)), np.zeros((size, *shape))
-    for one, values in told:
-        shift = _axis(NODES * error, names.index(one.instrument), len(names)) if one.instrument else np.zeros(shape)
+    for instrument, values, variance in _by_instrument(model, told, limit):
+        shift = _axis(NODES * error, names.index(instrument), len(names)) if instrument else np.zeros(shape)
         true = values.reshape(-1, *(1,) * len(names)) - shift
-        precision = 1.0 / _variance(one, model, limit)
-        weight, first, second = weight + precision, first + precision * true, second + precision * true**2
+        weight, first, second = weight + 1 / variance, first + true / variance, second + true**2 / variance
     if weight == 0.0:
         return _Joined(first, 0.0, np.zeros(shape))
     middle = first / weight
     return _Joined(middle, 1.0 / weight, -0.5 * (second - weight * middle**2).sum(0))
+
+
+def _by_instrument(
+    model: ReadingModel, told: Sequence[tuple[Taken, Array]], limit: float
+) -> Iterator[tuple[str, Array, float]]:
+    """Readings by one named instrument as their mean; those without a name each by itself: name, figures, variance."""
+    groups: dict[str, list[tuple[Taken, Array]]] = {}
+    for place, (one, values) in enumerate(told):
+        groups.setdefault(one.instrument or f"\n{place}", []).append((one, values))
+    for group in groups.values():
+        precisions = [1.0 / _scatter_variance(one, model, limit) for one, _ in group]
+        mean = sum(p * values for p, (_, values) in zip(precisions, group, strict=True)) / sum(precisions)
+        name = group[0][0].instrument
+        yield name, np.asarray(mean), 1.0 / sum(precisions) + _own_variance(model, limit, bool(name))
 
 
 def _axis(values: Array, place: int, axes: int) -> Array:
@@ -241,11 +260,12 @@ def _beyond(
     cells: Cells, one: Taken, value: float, bound: Bound, model: ReadingModel, names: Sequence[str], limit: float
 ) -> Array:
     """P(the needle stands at or beyond ``value``) by cell and error."""
-    error, _ = _errors(model, limit)
+    error, _ = errors(model, limit)
     axes = len(names)
     shift = _axis(NODES * error, names.index(one.instrument), axes) if one.instrument else np.zeros((1,) * axes)
     true = cells.middles.reshape(-1, *(1,) * axes) + shift
-    chance = below((true - value) / sqrt(_variance(one, model, limit)))
+    variance = _scatter_variance(one, model, limit) + _own_variance(model, limit, bool(one.instrument))
+    chance = below((true - value) / sqrt(variance))
     return chance if bound == "over" else 1.0 - chance
 
 

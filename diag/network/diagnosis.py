@@ -16,6 +16,7 @@ from diag.network.case_network import CaseNetwork
 from diag.network.history import open_facts
 from diag.network.inference import ImpossibleEvidence, Inference
 from diag.network.information import expected_information_gain
+from diag.network.reading_gain import channels_of, through_channels
 
 Array = npt.NDArray[np.float64]
 
@@ -24,16 +25,18 @@ Array = npt.NDArray[np.float64]
 class Outcomes:
     """The joint outcomes of one test.
 
-    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...).
+    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...). channels: for each
+    finding that is read from an instrument, P(reading | state).
     """
 
     findings: tuple[str, ...]
     joint: Array
+    channels: tuple[Array | None, ...] = ()
 
     @cached_property
     def gain(self) -> float:
-        """Expected information gain about the initiating cause, in bits."""
-        return expected_information_gain(self.joint)
+        """Expected information gain about the initiating cause, in bits; of the figures where they are read."""
+        return expected_information_gain(through_channels(self.joint, self.channels))
 
 
 class Diagnosis:
@@ -82,7 +85,7 @@ class Diagnosis:
         asked = {test: findings for test, findings in open_findings.items() if findings}
         tables = self._with_cause(list(asked.values()))
         return {
-            test: Outcomes(findings, self._weighted(table))
+            test: Outcomes(findings, self._weighted(table), channels_of(self.case, findings))
             for (test, findings), table in zip(asked.items(), tables, strict=True)
         }
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from diag.measure.vehicle import Vehicle
+
 
 @dataclass(frozen=True, slots=True)
 class Look:
@@ -45,6 +47,7 @@ class Observations:
     ``gone`` are ids whose last answer was that it can never be seen now. ``confirmed`` is a cause id,
     ``not_found``, or None while the case is open. ``access`` are steps with the last word on each.
     ``readings`` are those by named instruments, ``checks`` what is known of an instrument's error by its own check.
+    ``vehicle`` holds the figures of its own manual.
     """
 
     looks: tuple[Look, ...]
@@ -55,3 +58,4 @@ class Observations:
     access: Mapping[str, bool]
     readings: tuple[SharedReading, ...] = ()
     checks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    vehicle: Vehicle = field(default_factory=Vehicle)
