@@ -25,7 +25,7 @@ class Meant:
     """Readings of one finding, by the numbers of their entries, and what they mean.
 
     taken_as: one phrase a reading. likelihood: by state, the greatest 1. points_to: the cause or effect that alone
-    makes them likeliest, and by which factor against nothing behind them; against: the one that makes them least likely.
+    makes them likeliest, and by which factor against nothing behind them; against: the one making them least likely.
     """
 
     entries: tuple[int, ...]

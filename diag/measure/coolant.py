@@ -105,7 +105,7 @@ def mole_fraction(share: float) -> float:
 def boiling_point(share: float, gauge: float = 0.0, altitude: float = 0.0) -> float:
     """Boiling point, C, of ``share`` per cent of glycol at ``gauge`` kPa under a cap; 0 to 70 per cent, 0 to 200 kPa.
 
-    Raoult's law for water and glycol over the air pressure of ``altitude`` m; tables lie within 1.5 K up to 60 per cent.
+    Raoult's law for water and glycol over the air pressure of ``altitude`` m; tables lie within 1.5 K up to 60 %.
     """
     wanted, glycol = gauge + pressure_at_altitude(altitude), mole_fraction(share)
     low, high = 0.0, 300.0

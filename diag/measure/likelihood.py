@@ -79,7 +79,7 @@ def told_by(finding: Finding, taken: Sequence[Taken], vehicle: Vehicle) -> Told:
 
 
 def _with_blunder(table: Array, log_constant: Array) -> Array:
-    """``table`` times exp(log_constant), its greatest 1, mixed with a flat one; flat where nothing explains a reading."""
+    """``table`` times exp(log_constant), its greatest 1, mixed with a flat one; flat where nothing explains it."""
     with np.errstate(divide="ignore"):
         logs = np.log(table) + log_constant
     if not np.isfinite(logs.max()):

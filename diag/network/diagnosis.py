@@ -25,8 +25,8 @@ Array = npt.NDArray[np.float64]
 class Outcomes:
     """The joint outcomes of one test.
 
-    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...). channels: for each
-    finding that is read from an instrument, P(reading | state).
+    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...). channels: for
+    each finding that is read from an instrument, P(reading | state).
     """
 
     findings: tuple[str, ...]

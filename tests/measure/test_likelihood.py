@@ -90,6 +90,7 @@ def test_the_nodes_of_the_error_are_a_standard_normal() -> None:
 
 
 @given(st.floats(0.5, 14.0))
+@settings(deadline=None)
 def test_units_change_nothing(bar: float) -> None:
     from diag.measure.forms import read_text
 
@@ -116,6 +117,7 @@ LOOSE = measured_finding("loose", {"no": uniform(0, 1), "yes": lognormal(2, 1.7,
 
 
 @given(st.floats(-0.3, 0.5), st.floats(0.01, 0.3), st.floats(0.01, 0.3))
+@settings(deadline=None)
 def test_far_on_the_good_side_never_raises_the_fault(value: float, error: float, scatter: float) -> None:
     finding = measured_finding(
         "thin", {"no": uniform(0, 1), "yes": lognormal(2, 1.7, least=1)}, error, scatter, one_sided="high"
@@ -142,7 +144,7 @@ def test_a_reading_at_the_stop_says_at_least() -> None:
 
 
 @given(st.floats(0.05, 2.0), st.floats(1.05, 2.0), st.floats(0.05, 0.95))
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 def test_more_instrument_error_never_gives_more_information(error: float, more: float, prior: float) -> None:
     values = {"good": normal(10, 1), "bad": uniform(2, 8)}
     weight = np.array([prior, 1 - prior])[:, None]
@@ -156,7 +158,7 @@ def test_more_instrument_error_never_gives_more_information(error: float, more: 
 
 
 def simulated_gain(finding: Finding, names: tuple[str, str], size: int = 2500) -> tuple[float, float]:
-    """Mean of log2 posterior / prior of the true state over readings drawn without the code under test, and its error."""
+    """Mean of log2 posterior / prior of the true state over readings drawn by other code, and its error."""
     random = np.random.default_rng(7)
     error, scatter = finding.reading.error.value, finding.reading.scatter.value
     state = random.integers(0, 2, size)

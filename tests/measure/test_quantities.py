@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diag.measure.misread import Refused
@@ -66,6 +66,7 @@ def test_what_does_not_fit_is_refused_with_what_would(text: str, unit: str, mess
 
 
 @given(st.floats(0.1, 50.0))
+@settings(deadline=None)
 def test_units_change_nothing(bar: float) -> None:
     for text in (f"{bar * 100!r} kPa", f"{bar / 0.06894757293168:.12f} psi", f"{bar + 1.01325:.12f} bar abs"):
         assert told(text, "bar") == pytest.approx((bar,), rel=1e-9)

@@ -157,7 +157,7 @@ def reading_gain_by_brute_force(joint: np.ndarray, values: list, error: float, s
 
 
 @given(st.floats(0.1, 3.0), st.floats(0.1, 1.5), st.floats(0.2, 6.0))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_the_gain_of_a_reading_is_that_over_its_distribution(error: float, scatter: float, weight: float) -> None:
     """Within 1e-3 bit of brute force, blunders left out."""
     finding = measured_finding("two", {s: TWO.reading.values[s] for s in TWO.states}, error, scatter)
