@@ -131,8 +131,9 @@ def test_headings_titles_and_language_are_told():
     assert all(attributes.get("scope") == "col" for tag, attributes in read.tags if tag == "th")
 
 
-def test_the_picture_is_told_in_words_too_and_kinds_are_named():
-    chain = sheet(half_way("blown_fan_fuse")).chain
+@pytest.mark.parametrize(("stand", "name"), BOTH)
+def test_the_picture_is_told_in_words_too_and_kinds_are_named(stand, name):
+    chain = sheet(stand(name)).chain
     assert chain is not None
     assert len(chain.words) == len(chain.arrows) > 0
     assert {box.kind for box in chain.boxes} >= {"cause", "mechanism", "seen"}
@@ -142,7 +143,21 @@ def test_the_picture_is_told_in_words_too_and_kinds_are_named():
             apart_across = box.x + box.width <= other.x or other.x + other.width <= box.x
             apart_down = box.y + box.height <= other.y or other.y + other.height <= box.y
             assert box is other or apart_across or apart_down
-        assert max(len(line) for line in box.lines) * 6.6 <= box.width  # 13 px letters are some 6.5 wide
+        assert max(len(line) for line in box.lines) * 7.2 <= box.width  # letters of 12 units are some 7 wide
+    place = {box.id: box for box in chain.boxes}
+    for arrow in chain.arrows:  # from one box to the other, past all the rest
+        (x, y), (end_x, end_y) = arrow.points[0], arrow.points[-1]
+        assert on_edge(place[arrow.parent], x, y) and on_edge(place[arrow.child], end_x, end_y)
+        for (ax, ay), (bx, by) in pairwise(arrow.points):
+            for box in chain.boxes:
+                outside_x = max(ax, bx) <= box.x or min(ax, bx) >= box.x + box.width
+                outside_y = max(ay, by) <= box.y or min(ay, by) >= box.y + box.height
+                assert outside_x or outside_y
+
+
+def on_edge(box, x, y):
+    across, down = box.x <= x <= box.x + box.width, box.y <= y <= box.y + box.height
+    return (down and x in (box.x, box.x + box.width)) or (across and y in (box.y, box.y + box.height))
 
 
 def contrast(one: str, other: str) -> float:
