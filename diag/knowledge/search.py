@@ -1,23 +1,33 @@
-"""Entries from everyday words: synonyms, near misses and mistyped words."""
+"""Entries from everyday words: synonyms, near misses and mistyped words.
+
+What people say and what the trade says for the same is in everyday.yaml; names of entries by other words are in the
+base itself (``also_called``).
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import log
+from pathlib import Path
 
 from diag.knowledge.known import ONE
 from diag.knowledge.types import Entry, Knowledge
 from diag.knowledge.walk import section
+from diag.text import ListNode, MapNode, Node, ProblemsFound, TextNode, read
 
 SEARCHED = ("causes", "effects", "findings", "tests", "history", "fittings", "access")
 CLOSE_WORD = 75.0  # of 100: likeness from which a word counts as another one mistyped or bent
 LEAST = 0.3  # share of the words asked for, rare ones weighing more, that a hit must answer
+EVERYDAY = Path(__file__).with_name("everyday.yaml")
 
 _WORD = re.compile(r"[^\W_]+")
-# Every word of a name counts, a question says the same in passing.
-_WEIGHT_OF_NAME, _WEIGHT_OF_QUESTION = 1.0, 0.85
+# Every word of a name counts, a question says the same in passing, and words picked from all its texts say less still.
+_WEIGHT_OF_NAME, _WEIGHT_OF_QUESTION, _WEIGHT_OF_ALL = 1.0, 0.85, 0.8
+# Another word for the same is nearly as good as the word.
+_ALIKE = 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +42,7 @@ class Hit:
 
 def search(knowledge: Knowledge, words: str, limit: int = 10) -> tuple[Hit, ...]:
     """At most ``limit`` entries whose id, name, other names or question resemble ``words``, the best first."""
-    asked = _words(words)
+    asked = _meaning(_words(words))
     texts = [(kind, entry, weight, _words(text)) for kind, entry, weight, text in _texts(knowledge)]
     alike = _alike(asked, [told for *_, told in texts])
     best: dict[tuple[str, str], Hit] = {}
@@ -47,13 +57,40 @@ def search(knowledge: Knowledge, words: str, limit: int = 10) -> tuple[Hit, ...]
 def _texts(knowledge: Knowledge) -> Iterator[tuple[str, Entry, float, str]]:
     for kind in SEARCHED:
         for entry in section(knowledge, kind).values():
-            for text in (entry.id, entry.name, *entry.also_called, *entry.formerly):
+            names = (entry.id, entry.name, *entry.also_called, *entry.formerly)
+            question = getattr(entry, "question", "")
+            for text in names:
                 yield kind, entry, _WEIGHT_OF_NAME, text
-            yield kind, entry, _WEIGHT_OF_QUESTION, getattr(entry, "question", "")
+            yield kind, entry, _WEIGHT_OF_QUESTION, question
+            yield kind, entry, _WEIGHT_OF_ALL, " ".join((*names, question))
 
 
 def _words(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_WORD.findall(text.lower())))
+
+
+def _meaning(asked: tuple[str, ...]) -> tuple[str, ...]:
+    """The words that say something; all of them where none does."""
+    return tuple(word for word in asked if word not in _everyday()[0]) or asked
+
+
+@cache
+def _everyday() -> tuple[frozenset[str], Mapping[str, frozenset[str]]]:
+    """The words to pass over, and for each word those that mean the same."""
+    root, problems = read(EVERYDAY)
+    if not isinstance(root, MapNode):
+        raise ProblemsFound(problems)
+    same: dict[str, frozenset[str]] = {}
+    groups = root.get("alike")
+    for group in groups.items if isinstance(groups, ListNode) else ():
+        words = _listed(group)
+        same |= {word: same.get(word, frozenset()) | words for word in words}
+    return _listed(root.get("passed_over")), same
+
+
+def _listed(node: Node | None) -> frozenset[str]:
+    items = node.items if isinstance(node, ListNode) else ()
+    return frozenset(item.value for item in items if isinstance(item, TextNode))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +102,25 @@ class _Alike:
 
 
 def _alike(asked: Sequence[str], texts: Sequence[Sequence[str]]) -> _Alike:
-    from rapidfuzz import fuzz, process  # only a search needs it
-
     vocabulary = sorted({word for text in texts for word in text})
     rarity, likeness = {}, {}
     for word in asked:
-        near = process.extract(word, vocabulary, scorer=fuzz.ratio, score_cutoff=CLOSE_WORD, limit=None)
-        likeness[word] = {other: score / 100 for other, score, _ in near}
+        likeness[word] = _near(word, vocabulary)
         holding = sum(1 for text in texts if any(other in likeness[word] for other in text))
         rarity[word] = log(1 + len(texts) / (1 + holding))
     return _Alike(rarity, likeness)
+
+
+def _near(word: str, vocabulary: Sequence[str]) -> dict[str, float]:
+    """Words of the base that are ``word`` mistyped or bent, or mean the same, each with its likeness."""
+    from rapidfuzz import fuzz, process  # only a search needs it
+
+    near = process.extract(word, vocabulary, scorer=fuzz.ratio, score_cutoff=CLOSE_WORD, limit=None)
+    found = {other: score / 100 for other, score, _ in near}
+    same = _everyday()[1].get(word, frozenset())
+    for other in same.intersection(vocabulary):
+        found[other] = max(found.get(other, 0.0), _ALIKE)
+    return found
 
 
 def _score(asked: Sequence[str], told: Sequence[str], alike: _Alike) -> float:
