@@ -16,10 +16,12 @@ from tempfile import TemporaryDirectory
 from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
+from diag.explain.chain import Chain, best_chains, chain_of
 from diag.explain.course import Course, course
 from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
-from diag.explain.theory import Theory, Trial, against_the_rest, trial
+from diag.explain.stated import Theory
+from diag.explain.theory import Trial, against_the_rest, trial
 from diag.explain.twins import twins
 from diag.explain.weight import leave_each_out
 from diag.explain.why import Why, why
@@ -103,6 +105,15 @@ class Session:
     def theories(self) -> tuple[TheoryEntry, ...]:
         """The theories recorded, in force."""
         return theories(self.case, self.knowledge)
+
+    @cached_property
+    def chains(self) -> tuple[Chain, ...]:
+        """The most probable course of the whole case, and the next two that really differ."""
+        return best_chains(self.diagnosis, 3)
+
+    def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
+        """The most probable course with this cause and with certain faults and effects there, or not there."""
+        return chain_of(self.diagnosis, cause, said)
 
     def trial(self, theory: Theory) -> Trial:
         """A theory judged. Raises ImpossibleEvidence."""

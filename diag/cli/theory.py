@@ -72,11 +72,17 @@ def _read(session: Session, words: Sequence[str], by: str, note: str) -> TheoryE
 
 
 def _judged(session: Session, entry: TheoryEntry) -> Judged:
-    from diag.explain.theory import Theory
+    from diag.explain.stated import Theory
     from diag.show.theory import Judged
 
-    theory = Theory(entry.theory, entry.followed, entry.absent)
-    return Judged(session.trial(theory), session.deciding(theory), entry.by)
+    trial = session.trial(Theory(entry.theory, entry.followed, entry.absent))
+    return Judged(
+        trial=trial,
+        acts=session.deciding(trial.theory),
+        by=entry.by,
+        chain=session.chain_of(trial.theory.cause, trial.said),
+        rival_chains=tuple(session.chain_of(rival.cause, rival.statements) for rival in trial.rivals),
+    )
 
 
 def _record(path: Path, session: Session, entry: TheoryEntry) -> None:

@@ -6,11 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from diag.explain.theory import Link, Rival, Theory, Trial
+from diag.explain.chain import Chain
+from diag.explain.stated import Theory
+from diag.explain.theory import Link, Rival, Trial
 from diag.knowledge.lookup import hazards_of_test
 from diag.plan import Deciding, DecidingActs
 from diag.session import Session
 from diag.show.as_json import plain
+from diag.show.chain import chain_data, chain_words
 from diag.show.names import ADVICE, add_standing, asked, cause_name, word
 from diag.show.page import Page
 from diag.show.weights import FELT, spoken, weights_data
@@ -25,13 +28,16 @@ class Judged:
 
     trial: Trial
     acts: DecidingActs
-    by: str = ""
+    by: str
+    chain: Chain | None
+    rival_chains: tuple[Chain | None, ...]
 
 
 def theories_data(session: Session, judged: Sequence[Judged]) -> dict[str, Any]:
     """The fields of ``diag theory --json``: every theory, and those of the first one beside them."""
-    told = [theory_data(session, one.trial, one.acts, one.by) for one in judged]
-    return {"file": session.case.file, **(told[0] if told else {}), "theories": told}
+    told = [theory_data(session, one) for one in judged]
+    chains = [chain_data(chain) for chain in session.chains]
+    return {"file": session.case.file, **(told[0] if told else {}), "theories": told, "explanations": chains}
 
 
 def theories_page(session: Session, judged: Sequence[Judged], numbers: bool) -> Page:
@@ -42,19 +48,38 @@ def theories_page(session: Session, judged: Sequence[Judged], numbers: bool) -> 
     if not judged:
         page.say("No theory is recorded. Put one on trial: diag theory FILE CAUSE [EFFECT ...] [not:ID ...]")
     for one in judged:
-        add_theory(page, session, one.trial, one.acts, one.by, numbers)
+        add_theory(page, session, one, numbers)
+    _add_chains(page, session, numbers)
     page.blank()
     page.say(ADVICE)
     return page
 
 
-def theory_data(session: Session, trial: Trial, acts: DecidingActs, by: str) -> dict[str, Any]:
+def _add_chains(page: Page, session: Session, numbers: bool) -> None:
+    if session.chains:
+        page.title("The whole case, as it most likely went; then what really differs from it")
+        page.say(
+            "Each is one course in all its steps. A cause that may have gone many ways can stand lower here than in "
+            "'diag causes'.",
+            1,
+        )
+    for place, chain in enumerate(session.chains, start=1):
+        figure = f" [{per_cent(chain.probability)}]" if numbers else ""
+        page.say(f"{chain_words(session, chain)}{figure}", 1, f"{place}.")
+
+
+def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
     """One theory for programs."""
+    trial, acts = judged.trial, judged.acts
     return {
-        "theory": {"id": trial.theory.cause, **plain(trial.theory), "by": by},
+        "theory": {"id": trial.theory.cause, **plain(trial.theory), "by": judged.by},
         "probability": trial.probability,
         "prior": trial.prior,
-        "rivals": [_rival_data(session, rival) for rival in trial.rivals],
+        "chain": chain_data(judged.chain),
+        "rivals": [
+            {**_rival_data(session, rival), "chain": chain_data(chain)}
+            for rival, chain in zip(trial.rivals, judged.rival_chains, strict=True)
+        ],
         "bayes_factor": trial.bayes_factor,
         "decibans": trial.decibans,
         "evidence": weights_data(session, trial.evidence),
@@ -83,17 +108,20 @@ def _cautions(session: Session, deciding: Deciding) -> list[str]:
     return [base.hazards[h].caution for h in hazards_of_test(base, test, deciding.act.way.steps)] if test else []
 
 
-def add_theory(page: Page, session: Session, trial: Trial, acts: DecidingActs, by: str, numbers: bool) -> None:
+def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> None:
     """One theory in words."""
-    whose = f" ({by})" if by else ""
+    trial = judged.trial
+    whose = f" ({judged.by})" if judged.by else ""
     page.title(f"Theory{whose}: {theory_words(session, trial.theory)}")
     figure = f" [{per_cent(trial.probability)}, {per_cent(trial.prior)} before anything was found]" if numbers else ""
     p = trial.probability
     page.say(f"{likelihood(p).capitalize()}: {chance(p)}, {odds(p)}{figure}.", 1)
-    _add_rivals(page, session, trial.rivals, numbers)
+    if judged.chain:
+        page.say(f"As it most likely went, were it right: {chain_words(session, judged.chain)}.", 1)
+    _add_rivals(page, session, judged, numbers)
     _add_weights(page, session, trial, numbers)
     _add_weak(page, session, trial)
-    _add_acts(page, session, acts, numbers)
+    _add_acts(page, session, judged.acts, numbers)
 
 
 def theory_words(session: Session, theory: Theory) -> str:
@@ -111,18 +139,20 @@ def _name(session: Session, id: str) -> str:
     return effect.name if effect else cause_name(session.knowledge, id)
 
 
-def _add_rivals(page: Page, session: Session, rivals: Sequence[Rival], numbers: bool) -> None:
-    page.say("Its rivals, each with what is likeliest there of the same things:", 1)
-    for place, rival in enumerate(rivals, start=1):
+def _add_rivals(page: Page, session: Session, judged: Judged, numbers: bool) -> None:
+    page.say("Its rivals, each without its cause and with what is likeliest of the same things:", 1)
+    for place, (rival, chain) in enumerate(zip(judged.trial.rivals, judged.rival_chains, strict=True), start=1):
         figure = f" [{per_cent(rival.probability)}, Bayes factor {rival.bayes_factor:.3g}]" if numbers else ""
-        name = f"{cause_name(session.knowledge, rival.cause)} ({rival.cause}){_beside(session, rival)}"
-        speaks = f"what was found speaks {_verdict(rival.bayes_factor)}"
-        page.say(f"{name}: {chance(rival.probability)}; {speaks}{figure}", 2, f"{place}.")
+        name = chain_words(session, chain) if chain else cause_name(session.knowledge, rival.cause)
+        page.say(f"{name} ({rival.cause}){_lacking(session, rival)}.", 2, f"{place}.")
+        speaks = f"What was found speaks {_verdict(rival.bayes_factor)}"
+        page.say(f"{chance(rival.probability).capitalize()}. {speaks}{figure}.", 5)
 
 
-def _beside(session: Session, rival: Rival) -> str:
-    others = {id: there for id, there in rival.statements.items() if id != rival.cause}
-    return "".join(f", {'with' if there else 'without'} {_name(session, id)}" for id, there in others.items())
+def _lacking(session: Session, rival: Rival) -> str:
+    """What the theory speaks of and this rival has not; that it has not the theory's cause goes without saying."""
+    missing = [id for id, there in list(rival.statements.items())[:-1] if not there]
+    return f", without {', '.join(_name(session, id) for id in missing)}" if missing else ""
 
 
 def _verdict(bayes_factor: float) -> str:

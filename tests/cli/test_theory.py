@@ -62,6 +62,23 @@ def test_recorded_theories_are_judged_anew_side_by_side(run, hot):
     assert [t["theory"]["by"] for t in run("theory", hot, "--json").json["theories"]] == ["b"]
 
 
+def test_whole_explanations_stand_beside_the_theory(run, hot):
+    run("record", hot, "puddle=yes", "level_low=yes")
+    told = run("theory", hot, "hose_split", "heat", "--json").json
+    assert [step["effect"] for step in told["chain"]["steps"]] == ["coolant_low", "heat"]
+    assert told["explanations"][0]["cause"] == "hose_split"
+    assert len({chain["cause"] for chain in told["explanations"]}) == 3
+    assert all(rival["chain"]["cause"] == rival["id"] for rival in told["rivals"])
+    out = " ".join(run("theory", hot).out.split())
+    assert "1. hose split, so coolant low, so how hot it was: " in out
+
+
+def test_without_a_theory_the_whole_case_is_told(run, hot):
+    ran = run("theory", hot)
+    assert (ran.code, "No theory is recorded" in ran.out) == (0, True)
+    assert "The whole case, as it most likely went" in ran.out
+
+
 def test_only_asking_leaves_the_file_as_it_is(run, hot):
     before = Path(hot).read_bytes()
     assert run("theory", hot, *THEORY, "--only-ask").code == 0

@@ -11,7 +11,9 @@ from oracle.enumeration import Enumeration, mutual_information
 from oracle.judged_cases import decibans, judged_cases
 from oracle.knowledge import base, cause, effect, finding, look, seen
 
-from diag.explain.theory import UNEXPLAINED, Theory, against_the_rest, trial, weights_between
+from diag.explain.causes import UNEXPLAINED
+from diag.explain.stated import IMPOSSIBLE, Theory, state
+from diag.explain.theory import against_the_rest, trial, weights_between
 from diag.explain.weight import PROOF, leave_each_out
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
@@ -33,8 +35,11 @@ def theories(draw, judged) -> Theory:
 
 
 def stated(slow: Enumeration, judged, theory: Theory) -> dict:
-    """P(C, statements, e) by (state, (there or not, ...)); a cause that the vehicle cannot have is no node."""
-    nodes = [id for id in (*theory.followed, *theory.absent) if id in slow.network]
+    """P(C, statements, e) by (state, (there or not, ...)), the fault of the theory's own cause the last of them.
+
+    A cause that the vehicle cannot have is no node.
+    """
+    nodes = [id for id in (*theory.followed, *theory.absent, theory.cause) if id in slow.network]
     found: dict = {}
     for states in np.ndindex(*(slow.network.card(n) for n in (TARGET, *nodes))):
         key = (judged.case.states[states[0]], tuple(s > 0 for s in states[1:]))
@@ -44,7 +49,7 @@ def stated(slow: Enumeration, judged, theory: Theory) -> dict:
 
 def own(judged, theory: Theory) -> tuple:
     nodes = [id for id in (*theory.followed, *theory.absent) if id in judged.slow.network]
-    return theory.cause, tuple(id in theory.followed for id in nodes)
+    return theory.cause, (*(id in theory.followed for id in nodes), True)
 
 
 @EXAMPLES
@@ -59,9 +64,9 @@ def test_against_enumeration(data):
     assert answer.probability == pytest.approx(now[key] / sum(now.values()), abs=1e-10)
     assert answer.prior == pytest.approx(before[key], abs=1e-10)
     best: dict = {}
-    for (state, told), p in now.items():
-        if state != theory.cause and p > best.get(state, (0.0, ()))[0]:
-            best[state] = (p, told)
+    for (other, told), p in now.items():
+        if other != theory.cause and not told[-1] and p >= best.get(other, (0.0, ()))[0]:
+            best[other] = (p, told)
     ranked = sorted(best.values(), key=lambda cell: -cell[0])
     for rival, (p, _) in zip(answer.rivals, ranked, strict=False):
         told = tuple(rival.statements.values())
@@ -69,7 +74,8 @@ def test_against_enumeration(data):
         assert now[rival.cause, told] == pytest.approx(p, rel=1e-9)
         other = (rival.cause, told)
         factor = now[key] / now[other] * before[other] / before[key] if now[key] > 0 else 0.0
-        assert rival.bayes_factor == pytest.approx(factor, rel=1e-8)
+        if now[key] == 0 or min(now[key], now[other], before[key], before[other]) > IMPOSSIBLE:
+            assert rival.bayes_factor == pytest.approx(factor, rel=1e-8)
     assert len(answer.rivals) == min(3, len(best))
 
 
@@ -88,7 +94,7 @@ def test_weights_against_enumeration(data):
             decibans((now[key], now[other]), (without[key], without[other])) if now[key] > 0 else weighed.decibans
         )
         assert weighed.decibans == pytest.approx(expected, abs=CLOSE)
-    if answer.bayes_factor > 0:
+    if answer.probability > IMPOSSIBLE:
         assert answer.decibans == pytest.approx(10 * np.log10(answer.bayes_factor), abs=CLOSE)
     told = {x.finding for x in (*judged.case.observations.looks, *judged.case.observations.history) if x.likelihood}
     assert {w.finding for w in answer.evidence} == told
@@ -100,7 +106,7 @@ def test_what_would_decide_against_enumeration(data):
     judged = data.draw(judged_cases())
     theory = data.draw(theories(judged))
     nodes = [id for id in (*theory.followed, *theory.absent) if id in judged.slow.network]
-    place, told = judged.case.states.index(theory.cause), own(judged, theory)[1]
+    place, told = judged.case.states.index(theory.cause), own(judged, theory)[1][:-1]
     outcomes = against_the_rest(judged.fast, theory)
     for act, outcome in outcomes.items():
         table = judged.slow.joint([TARGET, *nodes, *outcome.findings])
@@ -125,14 +131,14 @@ def test_weakest_link_and_unexplained_against_enumeration(data):
     for node in theory.followed:
         table = judged.slow.weight([TARGET, node])[place]
         chances[node] = table[1:].sum() / table.sum()
-    assert (answer.weakest is None) == (not chances)
+    assert (answer.weakest is None) == (not chances or judged.fast.posterior[place] <= IMPOSSIBLE)
     if answer.weakest:
         assert answer.weakest.probability == pytest.approx(min(chances.values()), abs=1e-9)
         assert chances[answer.weakest.effect] == pytest.approx(min(chances.values()), abs=1e-9)
     nodes = [id for id in (*theory.followed, *theory.absent) if id in judged.slow.network]
-    told = own(judged, theory)[1]
+    told = own(judged, theory)[1][:-1]
     for f, likelihood in judged.case.likelihood.items():
-        if f in judged.case.knowledge.findings and likelihood.argmax() > 0 and answer.probability > 0:
+        if f in judged.case.knowledge.findings and likelihood.argmax() > 0 and answer.probability > IMPOSSIBLE:
             parents = judged.case.faults[f].parents
             table = judged.slow.weight(list(dict.fromkeys([TARGET, *nodes, *parents])))
             names = list(dict.fromkeys([TARGET, *nodes, *parents]))
@@ -194,12 +200,10 @@ def test_a_rival_that_is_impossible_leaves_the_numbers_finite():
     knowledge = base([cause("a", 1.0, shows={"sign": 0.5}), cause("b", 1.0)], [finding("sign", {"yes": 0.0})])
     knowledge = replace(knowledge, causes={"a": knowledge.causes["a"]})
     diagnosis = Diagnosis(compile_case(knowledge, seen(look("sign", (0.0, 1.0)))))
-    sure = trial(diagnosis, Theory("a", (), ()), leave_each_out(diagnosis))
-    assert 0 < sure.rivals[0].probability < 1  # the fault beside nothing wrong
-    alone = Diagnosis(replace(diagnosis.case, prior=np.array([1.0, 0.0])))
-    proved = trial(alone, Theory("a"), {})
-    assert (proved.probability, proved.rivals[0].probability) == (1.0, 0.0)
-    assert proved.bayes_factor > 1
+    proved = trial(diagnosis, Theory("a"), leave_each_out(diagnosis))
+    assert 0 < proved.probability < 1  # the fault may stand beside nothing wrong, but that is no rival: it is there
+    assert (proved.rivals[0].cause, proved.rivals[0].probability) == ("nothing_wrong", 0.0)
+    assert proved.decibans == PROOF
     assert np.isfinite(proved.bayes_factor)
 
 
@@ -213,6 +217,6 @@ def test_the_order_of_the_evidence_does_not_matter_together():
             diagnosis = Diagnosis(compile_case(hot_base(), seen(*order[:count])))
             last = order[count - 1].finding
             others = {last: leave_each_out(diagnosis)[last]}
-            (weighed,) = weights_between(diagnosis, together.theory, together.rivals[0], others)
+            (weighed,) = weights_between(state(diagnosis, together.theory), together.rivals[0], others)
             steps.append(weighed.decibans)
         assert sum(steps) == pytest.approx(together.decibans, abs=CLOSE)
