@@ -24,8 +24,12 @@ def add_readings(page: Page, knowledge: Knowledge, meant: Sequence[Meant]) -> No
     if meant:
         page.title("What the readings were taken to mean")
     for one in meant:
-        name = knowledge.findings[one.finding].name
-        page.say(f"{name}: {'; then '.join(one.taken_as)}. {_conclusion(knowledge, one)}", 2, "-")
+        page.say(f"{knowledge.findings[one.finding].name}: {meaning(knowledge, one)}", 2, "-")
+
+
+def meaning(knowledge: Knowledge, one: Meant) -> str:
+    """What the readings of one finding were taken as, and to what they point."""
+    return f"{'; then '.join(one.taken_as)}. {_conclusion(knowledge, one)}"
 
 
 def times(ratio: float) -> str:

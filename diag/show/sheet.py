@@ -13,7 +13,7 @@ from diag.show.causes import LIKELY_DAMAGE
 from diag.show.chain_picture import Picture, picture
 from diag.show.names import ADVICE, cause_name
 from diag.show.sheet_causes import OtherCause, Suspect, open_causes, others, suspects
-from diag.show.sheet_findings import Answered, DoneTest, answers, complaint, done_tests, taken_back
+from diag.show.sheet_findings import Answered, DoneTest, answers, beside, complaint, done_tests, taken_back
 from diag.show.sheet_sources import Source, grades_in_words, sources
 from diag.show.sheet_work import Job, NextTest, Question, next_tests, questions, repair_job
 from diag.show.words import chance
@@ -61,6 +61,7 @@ class Sheet:
     complaint: tuple[str, ...]
     findings: tuple[Answered, ...]
     taken_back: tuple[Answered, ...]
+    beside: tuple[str, ...]
     suspects: tuple[Suspect, ...]
     others: tuple[OtherCause, ...]
     chain_title: str
@@ -94,6 +95,7 @@ def sheet_of(session: Session, now: datetime, program: str) -> Sheet:
         complaint=complaint(session),
         findings=answers(session),
         taken_back=taken_back(session),
+        beside=beside(session),
         suspects=suspects(session),
         others=others(session),
         chain_title=f"{'As confirmed' if closed == leader else 'If it is'}: {cause_name(session.knowledge, leader)}",

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from diag.case import FindingEntry, in_force
+from diag.case import ConfirmedEntry, FindingEntry, RepairEntry, in_force
 from diag.case.entry import GONE, UNSURE
 from diag.knowledge.types import Finding, HistoryFact, TestEntry
 from diag.session import Session
+from diag.show.case import entry_text
 from diag.show.names import word
+from diag.show.readings import meaning
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,15 @@ def taken_back(session: Session) -> tuple[Answered, ...]:
     return tuple(_answered(session, entry) for entry in gone)
 
 
+def beside(session: Session) -> tuple[str, ...]:
+    """What else the case file tells in force: what the vehicle has, its own figures, where it stands, theories."""
+    shown = (FindingEntry, RepairEntry, ConfirmedEntry)
+    rest = (entry for entry in in_force(session.case) if not isinstance(entry, shown))
+    return tuple(
+        f"{entry_text(entry, session.knowledge)}{f' - note: {entry.note}' if entry.note else ''}" for entry in rest
+    )
+
+
 def done_tests(session: Session) -> tuple[DoneTest, ...]:
     """The tests all that they show of which is told; which of them was done to see it, the case does not say."""
     told = {entry.finding: entry.state for entry in in_force(session.case) if isinstance(entry, FindingEntry)}
@@ -81,6 +92,7 @@ def _answered(session: Session, entry: FindingEntry) -> Answered:
 
 
 def _details(session: Session, entry: FindingEntry) -> Iterator[str]:
+    yield from (meaning(session.knowledge, one) for one in session.readings if entry.number == one.entries[-1])
     if entry.complaint:
         yield "the complaint"
     if entry.with_instrument:

@@ -9,10 +9,12 @@ from itertools import pairwise
 import pytest
 from show.sheets import NAMES, Read, closed, half_way, knowledge, more, page, sheet
 
-from diag.case import FindingEntry, in_force, load
+from diag.case import ConfirmedEntry, FindingEntry, RepairEntry, as_entries, in_force, load
 from diag.cli.demo_play import cases_folder, read_play
 from diag.session import Session
+from diag.show.case import entry_text
 from diag.show.names import word
+from diag.show.readings import meaning
 from diag.show.words import NEVER
 
 BOTH = [(stand, name) for stand in (half_way, closed) for name in NAMES]
@@ -44,6 +46,8 @@ def test_every_answer_of_the_case_stands_in_it(stand, name, form):
             assert one_line(known.name) in told
             assert word(knowledge(), entry.finding, entry.state.removeprefix("unsure:").split(":")[0]) in told
             assert one_line(entry.note) in told
+        elif entry in in_force(session.case) and not isinstance(entry, RepairEntry | ConfirmedEntry):
+            assert one_line(entry_text(entry, knowledge())) in told
     assert session.case.vehicle in told
     assert session.knowledge.version in told
 
@@ -225,3 +229,14 @@ def test_a_reason_names_answers_that_are_recorded():
     assert "fan stands still although hot: stands still" in first.reason
     recorded = [e.finding for e in in_force(session.case) if isinstance(e, FindingEntry)]
     assert any(knowledge().findings[f].name in first.reason for f in recorded if f in knowledge().findings)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_reading_stands_in_it_as_it_was_told_with_what_it_was_taken_to_mean(form):
+    case = load(read_play(cases_folder(), NAMES[0]).case)
+    entries, problems = as_entries(case, knowledge(), ["compression=8.1 8.0 4.2 4.4 bar"], with_instrument="old gauge")
+    assert problems == []
+    session = Session.of(more(case, *entries), knowledge())
+    told = words_of(page(session, form), form)
+    for text in ("8.1 8.0 4.2 4.4 bar", "with old gauge", meaning(knowledge(), session.readings[0])):
+        assert one_line(text) in told
