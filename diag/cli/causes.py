@@ -23,7 +23,10 @@ def causes(
     as_json: AsJson = False,
     second: SecondOpinion = False,
 ) -> None:
-    """Show the likely causes."""
+    """Show the likely causes.
+
+    For example: diag causes van.yaml --numbers
+    """
     with answering(as_json):
         session = session_of(context, file, knowledge, as_json)
         from diag.show.causes import causes_data, causes_page
@@ -45,7 +48,10 @@ def next_(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show what to ask and what to test next."""
+    """Show what to ask and what to test next.
+
+    For example: diag next van.yaml
+    """
     with answering(as_json):
         session = session_of(context, file, knowledge, as_json)
         from diag.show.next_step import next_data, next_page

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import plays
 from diag.cli.opening import answering, folders_of, knowledge_of
 from diag.cli.options import KnowledgeDir
 
@@ -25,11 +26,17 @@ FIRST = "blown_fan_fuse"
 # Lines that are shown below each heading of a screen; the commands themselves show all.
 ITEM_INDENT = 2  # below a heading, items begin with no more blanks than this
 LINES = {"causes": 6, "next": 2}
-PlayName = Annotated[str, typer.Argument(metavar="[NAME]", help="Which worked case; a wrong name tells all of them.")]
+PlayName = Annotated[
+    str,
+    typer.Argument(metavar="[NAME]", help="Which worked case; a wrong name tells all of them.", autocompletion=plays),
+]
 
 
 def demo(context: typer.Context, name: PlayName = FIRST, knowledge: KnowledgeDir = None) -> None:
-    """Play a worked case from the complaint to the confirmed cause, by the real commands on a copy."""
+    """Play a worked case from the complaint to the confirmed cause, by the real commands on a copy.
+
+    For example: diag demo hairline_tank
+    """
     with answering(as_json=False):
         from diag.cli.demo_play import FILE, cases_folder, read_play
 

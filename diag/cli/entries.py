@@ -6,11 +6,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import ids
 from diag.cli.opening import answering, knowledge_of, print_json
 from diag.cli.options import AsJson, KnowledgeDir
 
 if TYPE_CHECKING:
     from diag.knowledge.types import Entry, Knowledge
+
+
+AnyId = Annotated[
+    str,
+    typer.Argument(metavar="ID", help="The id of any entry; former ids are known too.", autocompletion=ids()),
+]
 
 
 def find(
@@ -19,7 +26,10 @@ def find(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find ids from everyday words."""
+    """Find ids from everyday words.
+
+    For example: diag find no heat in the cab
+    """
     with answering(as_json):
         from diag.knowledge.search import search
         from diag.show.hits import hits_data, hits_page
@@ -33,11 +43,14 @@ def find(
 
 def show(
     context: typer.Context,
-    id: Annotated[str, typer.Argument(metavar="ID", help="The id of any entry; former ids are known too.")],
+    id: AnyId,
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show one entry of the knowledge base: numbers, grades, sources, cautions, what it hangs together with."""
+    """Show one entry of the knowledge base: numbers, grades, sources, cautions, what it hangs together with.
+
+    For example: diag show thermostat_stuck_closed
+    """
     with answering(as_json):
         base = knowledge_of(context, knowledge)
         section, entry = _entry(base, id)

@@ -24,7 +24,10 @@ InterviewFile = Annotated[Path, typer.Argument(metavar="FILE", help="The case fi
 
 
 def interview(context: typer.Context, file: InterviewFile, knowledge: KnowledgeDir = None) -> None:
-    """Ask the best next question or test, again and again; every answer is in the file at once."""
+    """Ask the best next question or test, again and again; every answer is in the file at once.
+
+    For example: diag interview van.yaml
+    """
     with answering(as_json=False):
         base = knowledge_of(context, knowledge)
         if not file.exists():

@@ -34,7 +34,6 @@ app = typer.Typer(
     name="diag",
     help="Finds what is wrong with an engine's cooling system, by questions and tests. It advises; the trade decides.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )

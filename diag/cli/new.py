@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import assignments, several_ids
 from diag.cli.opening import answering, fail, knowledge_of, print_json
 from diag.cli.options import AsJson, By, KnowledgeDir, Note
 
@@ -17,9 +18,17 @@ if TYPE_CHECKING:
     from diag.knowledge.types import Finding, Knowledge
     from diag.text import Problem
 
-Fitted = Annotated[list[str], typer.Option("--fitted", metavar="ID,...", help="What the vehicle has.")]
-NotFitted = Annotated[list[str], typer.Option("--not-fitted", metavar="ID,...", help="What it has not.")]
-Complaint = Annotated[str, typer.Option(metavar="ID[=STATE]", help="The finding that brought it in.")]
+Fitted = Annotated[
+    list[str],
+    typer.Option("--fitted", metavar="ID,...", help="What the vehicle has.", autocompletion=several_ids("fittings")),
+]
+NotFitted = Annotated[
+    list[str],
+    typer.Option("--not-fitted", metavar="ID,...", help="What it has not.", autocompletion=several_ids("fittings")),
+]
+Complaint = Annotated[
+    str, typer.Option(metavar="ID[=STATE]", help="The finding that brought it in.", autocompletion=assignments)
+]
 Vehicle = Annotated[str, typer.Option(metavar="NAME", help="What the vehicle is called; else the name of the file.")]
 
 
@@ -35,7 +44,10 @@ def new(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Open a case in a new file; what is not said of the vehicle is "don't know"."""
+    """Open a case in a new file; what is not said of the vehicle is "don't know".
+
+    For example: diag new van.yaml --fitted electric_fan --complaint overheats_standing
+    """
     from diag.case import create, extend
 
     fittings = _fittings(fitted, not_fitted)

@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from diag.cli.complete import case_files
+
 KNOWLEDGE_HELP = "Another knowledge base, or an overlay on the built-in one; several are laid over each other in order."
 
 
@@ -20,7 +22,11 @@ class Globals:
 
 CaseFile = Annotated[
     Path | None,
-    typer.Argument(metavar="[FILE]", help="The case file; may be left out where one case lies in the folder."),
+    typer.Argument(
+        metavar="[FILE]",
+        help="The case file; may be left out where one case lies in the folder.",
+        autocompletion=case_files,
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object on standard output, nothing else.")]
 KnowledgeDir = Annotated[list[Path] | None, typer.Option("--knowledge", metavar="DIR", help=KNOWLEDGE_HELP)]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import assignments, ids
 from diag.cli.opening import answering, case_file, knowledge_of, print_json
 from diag.cli.options import AsJson, By, CaseFile, KnowledgeDir, Note
 
@@ -20,11 +21,17 @@ Told = Annotated[
     list[str],
     typer.Argument(
         metavar="[FILE] ID=STATE...",
+        autocompletion=assignments,
         help="What was seen: ID=STATE, ID=unsure:STATE, ID=unsure:STATE:0.7, ID=gone, or a reading, ID='0.3 bar'.",
     ),
 ]
 Confirmed = Annotated[
-    list[str], typer.Argument(metavar="[FILE] ID|not_found", help="The confirmed cause, or not_found.")
+    list[str],
+    typer.Argument(
+        metavar="[FILE] ID|not_found",
+        help="The confirmed cause, or not_found.",
+        autocompletion=ids("causes", before=("not_found",), files=True),
+    ),
 ]
 Instead = Annotated[int | None, typer.Option(min=1, metavar="N", help="Correct entry N.")]
 With = Annotated[str, typer.Option("--with", metavar="INSTRUMENT", help="The instrument it was seen with.")]
@@ -44,7 +51,10 @@ def record(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Record what was seen. The same finding again is a second look."""
+    """Record what was seen. The same finding again is a second look.
+
+    For example: diag record van.yaml fan_silent_hot=yes coolant_level_seen=unsure:low
+    """
     file, assignments = _apart(told)
     if not assignments:
         raise typer.BadParameter("say what was seen: ID=STATE, such as heater_cold=yes.", param_hint="ID=STATE")
@@ -74,7 +84,10 @@ def undo(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Take the last entry back, by a new entry."""
+    """Take the last entry back, by a new entry.
+
+    For example: diag undo van.yaml
+    """
     with answering(as_json):
         from diag.case import UndoEntry, extend
 
@@ -96,7 +109,10 @@ def confirm(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Record the confirmed cause, and how it was seen; not_found closes the case without one."""
+    """Record the confirmed cause, and how it was seen; not_found closes the case without one.
+
+    For example: diag confirm van.yaml fan_supply_fault --seen "fuse blown"
+    """
     if len(told) > 2 or (len(told) == 1 and Path(told[0]).is_file()):
         raise typer.BadParameter("name one cause, or not_found.", param_hint="ID|not_found")
     with answering(as_json):

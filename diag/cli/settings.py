@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import setting_names
 from diag.cli.opening import answering, case_file, knowledge_of, print_json
 from diag.cli.options import AsJson, By, KnowledgeDir, Note
 
@@ -16,7 +17,11 @@ if TYPE_CHECKING:
 
 Told = Annotated[
     list[str] | None,
-    typer.Argument(metavar="[FILE] [NAME=VALUE...]", help="What to set; nothing: show the settings of the case."),
+    typer.Argument(
+        metavar="[FILE] [NAME=VALUE...]",
+        help="What to set; nothing: show the settings of the case.",
+        autocompletion=setting_names,
+    ),
 ]
 
 
@@ -28,7 +33,10 @@ def settings(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show or set what an hour costs, which tools are at hand (tools=a,b), how sure is sure enough."""
+    """Show or set what an hour costs, which tools are at hand (tools=a,b), how sure is sure enough.
+
+    For example: diag settings van.yaml hour=40 tools=multimeter,test_lamp
+    """
     file, assignments = _apart(told or [])
     with answering(as_json):
         from diag.case import extend, load

@@ -21,6 +21,8 @@ def solve(problem: ProblemFile, depth: Depth = None, as_json: AsJson = False) ->
 
     The file has causes {a: 0.7, b: 0.3} of which one is there, tests {t1: {cost: 1, shows: [b]}}, repairs
     {r1: {cost: 3, mends: [b]}}, access {opened: {cost: 2, undo: 1}}, and small_problem: find or mend.
+
+    For example: diag solve problem.yaml --depth 2
     """
     with answering(as_json):
         from diag.plan.small_file import read_small_problem

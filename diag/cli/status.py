@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 def status(
     context: typer.Context, file: CaseFile = None, knowledge: KnowledgeDir = None, as_json: AsJson = False
 ) -> None:
-    """Show the case at a glance: entries numbered, where the vehicle stands, what is open."""
+    """Show the case at a glance: entries numbered, where the vehicle stands, what is open.
+
+    For example: diag status van.yaml
+    """
     with answering(as_json):
         from diag.case import load, replay
         from diag.explain.readings import meant_readings

@@ -37,7 +37,10 @@ def theory(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Put a theory on trial: how well it holds, who rivals it, what would decide."""
+    """Put a theory on trial: how well it holds, who rivals it, what would decide.
+
+    For example: diag theory van.yaml thermostat_stuck_closed radiator_starved --only-ask
+    """
     file, words = _apart(said or [])
     with answering(as_json):
         path = case_file(file, as_json)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from diag.cli.complete import codes
 from diag.cli.opening import answering, fail, folders_of, knowledge_of, print_json
 from diag.cli.options import AsJson, KnowledgeDir
 
@@ -19,7 +20,9 @@ Checked = Annotated[
     Path | None,
     typer.Argument(metavar="[PATH]", help="A knowledge base, an overlay or a case file; else the built-in base."),
 ]
-Explain = Annotated[str, typer.Option(metavar="CODE", help="Say what the code of a problem means.")]
+Explain = Annotated[
+    str, typer.Option(metavar="CODE", help="Say what the code of a problem means.", autocompletion=codes)
+]
 Work = Annotated[bool, typer.Option("--work", help="Count what works in the base, over its twin cases; takes minutes.")]
 
 
@@ -31,7 +34,10 @@ def validate(
     work: Work = False,
     as_json: AsJson = False,
 ) -> None:
-    """Check a knowledge base or a case; exits with 1 on errors only."""
+    """Check a knowledge base or a case; exits with 1 on errors only.
+
+    For example: diag validate my_shop
+    """
     with answering(as_json):
         if explain:
             _explain(explain, as_json)

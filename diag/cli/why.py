@@ -8,13 +8,21 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diag.cli.complete import ids
 from diag.cli.opening import answering, print_json, session_of
 from diag.cli.options import AsJson, KnowledgeDir, WithNumbers
 
 if TYPE_CHECKING:
     from diag.session import Session
 
-Asked = Annotated[list[str], typer.Argument(metavar="[FILE] ID", help="A cause; also unlisted, or nothing_wrong.")]
+Asked = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="[FILE] ID",
+        help="A cause; also unlisted, or nothing_wrong.",
+        autocompletion=ids("causes", before=("unlisted", "nothing_wrong"), files=True),
+    ),
+]
 
 
 def why(
@@ -24,7 +32,10 @@ def why(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say why a cause is likely or not, and what would turn the ranking over."""
+    """Say why a cause is likely or not, and what would turn the ranking over.
+
+    For example: diag why van.yaml fan_motor_dead
+    """
     file, id = _apart(asked)
     with answering(as_json):
         session = session_of(context, file, knowledge, as_json)

@@ -57,10 +57,9 @@ def taken_back(session: Session) -> tuple[Answered, ...]:
 def beside(session: Session) -> tuple[str, ...]:
     """What else the case file tells in force: what the vehicle has, its own figures, where it stands, theories."""
     shown = (FindingEntry, RepairEntry, ConfirmedEntry)
-    rest = (entry for entry in in_force(session.case) if not isinstance(entry, shown))
-    return tuple(
-        f"{entry_text(entry, session.knowledge)}{f' - note: {entry.note}' if entry.note else ''}" for entry in rest
-    )
+    rest = [entry for entry in in_force(session.case) if not isinstance(entry, shown)]
+    told = ((entry_text(entry, session.knowledge), entry.note) for entry in rest)
+    return tuple(f"{text} - note: {note}" if note else text for text, note in told)
 
 
 def done_tests(session: Session) -> tuple[DoneTest, ...]:
