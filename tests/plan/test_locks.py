@@ -64,7 +64,7 @@ def test_harm_is_probability_times_price_and_in_the_cost():
     prices = [{"coolant_in_oil": amount(100.0)}, {"coolant_in_oil": amount(60.0), "liquid_lock": amount(10.0)}]
     effects = {"coolant_in_oil": [0.8, 0.2], "liquid_lock": [0.9, 0.1]}
     assert expected_harm(prices, effects) == pytest.approx(0.2 * 100 + 0.1 * 10)  # by hand, the dearest price counts
-    open_case = session("overheats_standing=yes oil_level_rises=yes")
+    open_case = session("overheats_standing=yes oil_level_rises=unsure:yes")
     effects = open_case.diagnosis.effects()
     run = next(test for test in open_case.ranking.tests if test.way.steps == ("running",))
     harms = KNOWLEDGE.access["running"].harm
