@@ -7,7 +7,7 @@ new entry in the file, and a new session.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -32,6 +32,10 @@ from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
 from diag.plan import DecidingActs, Ranking, Settings, deciding, rank
+from diag.plan.actions import Action, actions
+from diag.plan.asking import look_before, rank_about
+from diag.plan.last_look import LastLook
+from diag.plan.look_ahead import Plan, plan
 from diag.plan.told import settings_of
 from diag.text import ProblemsFound, write_text
 
@@ -57,7 +61,7 @@ class Session:
     def of(case: Case, knowledge: Knowledge) -> Session:
         """A session of a case in memory. Raises ProblemsFound where an entry is wrong."""
         observations, problems = replay(case, knowledge)
-        settings, wrong = settings_of(case)
+        settings, wrong = settings_of(case, knowledge)
         errors = [problem for problem in (*problems, *wrong) if problem.severity == "error"]
         if errors:
             raise ProblemsFound(errors)
@@ -86,6 +90,23 @@ class Session:
     def course(self, cause: str) -> Course | None:
         """How it most likely hangs together if ``cause`` alone is behind it."""
         return course(self.diagnosis, cause)
+
+    @cached_property
+    def actions(self) -> tuple[Action, ...]:
+        """Repairs that may come next, and ending it. Raises ImpossibleEvidence."""
+        return actions(self.diagnosis, self.ranking.repairs)
+
+    def ranking_about(self, about: Sequence[str]) -> Ranking:
+        """The ranking by what acts tell about other things: causes, effects, findings. Raises ProblemsFound."""
+        return rank_about(self.diagnosis, self.settings, about) if about else self.ranking
+
+    def last_look(self, step: str) -> LastLook:
+        """What to see and keep before an access step or a repair. Raises ProblemsFound."""
+        return look_before(self.diagnosis, self.settings, step)
+
+    def plan(self, depth: int) -> Plan:
+        """The plan as a tree, ``depth`` acts deep. Raises ImpossibleEvidence."""
+        return plan(self.diagnosis, self.settings, depth)
 
     @cached_property
     def twins(self) -> tuple[tuple[str, ...], ...]:

@@ -14,6 +14,7 @@ from diag.cli.options import AsJson, By, KnowledgeDir, Note
 
 if TYPE_CHECKING:
     from diag.case import SettingEntry
+    from diag.knowledge.types import Knowledge
 
 Told = Annotated[
     list[str] | None,
@@ -33,7 +34,7 @@ def settings(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show or set what an hour costs, which tools are at hand (tools=a,b), how sure is sure enough.
+    """Show or set what an hour costs, what ending it costs, tools at hand (tools=a,b), how sure is sure enough.
 
     For example: diag settings van.yaml hour=40 tools=multimeter,test_lamp
     """
@@ -46,8 +47,8 @@ def settings(
 
         path = case_file(file, as_json)
         if assignments:
-            entries = list(_entries(assignments, by, note))
             base = knowledge_of(context, knowledge)
+            entries = list(_entries(assignments, base, by, note))
             case = extend(path, lambda _: entries, knowledge=base.version)
         else:
             case = load(path)
@@ -66,7 +67,7 @@ def _apart(told: Sequence[str]) -> tuple[Path | None, list[str]]:
     return Path(told[0]), list(told[1:])
 
 
-def _entries(assignments: Sequence[str], by: str, note: str) -> Iterator[SettingEntry]:
+def _entries(assignments: Sequence[str], base: Knowledge, by: str, note: str) -> Iterator[SettingEntry]:
     """One entry for each NAME=VALUE. Raises ProblemsFound where one cannot be taken."""
     from diag.case import SettingEntry
     from diag.case.record import ARGUMENT
@@ -79,7 +80,7 @@ def _entries(assignments: Sequence[str], by: str, note: str) -> Iterator[Setting
         if not equals or not value:
             raise typer.BadParameter(f"write NAME=VALUE instead of {text!r}.", param_hint="NAME=VALUE")
         entry = SettingEntry(setting=name, value=value, by=by, note=note, mark=Mark(ARGUMENT, line, 1))
-        changed = changed_by(Settings(), entry)
+        changed = changed_by(Settings(), entry, base)
         if isinstance(changed, Problem):
             raise ProblemsFound([changed])
         yield entry

@@ -79,7 +79,8 @@ def _case_problems(
     from diag.plan.told import settings_of
 
     case = load(path)
-    problems = [*replay(case, knowledge_of(context, knowledge))[1], *settings_of(case)[1]]
+    base = knowledge_of(context, knowledge)
+    problems = [*replay(case, base)[1], *settings_of(case, base)[1]]
     return sorted(problems), {"entries": len(case.entries), "in_force": len(in_force(case))}
 
 

@@ -51,6 +51,7 @@ def read_access(fields: Fields, chapter: str) -> AccessStep:
         gives=fields.ids("gives", "access"),
         hides=fields.ids("hides", "findings"),
         brings_back=fields.ids("brings_back", "findings"),
+        keep=fields.texts("keep"),
         harm=fields.numbers("harm", "effects"),
     )
 

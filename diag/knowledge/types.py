@@ -220,7 +220,7 @@ class AccessStep(Entry):
 
     ``gives``: states that hold once this one does. ``destroys``: findings that nobody can see any more afterwards,
     ``hides``: while it holds, ``brings_back``: findings that can be seen again after it. ``harm``: what it costs to
-    bring it about while this effect is there.
+    bring it about while this effect is there. ``keep``: what to photograph, measure or keep before it.
     """
 
     minutes: Number
@@ -234,6 +234,7 @@ class AccessStep(Entry):
     hides: tuple[str, ...] = ()
     brings_back: tuple[str, ...] = ()
     harm: Mapping[str, Number] = field(default_factory=dict)
+    keep: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

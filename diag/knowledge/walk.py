@@ -74,6 +74,9 @@ def texts(knowledge: Knowledge) -> Iterator[tuple[Entry, str]]:
     for entry in entries(knowledge):
         for name in _TEXTS:
             yield entry, getattr(entry, name, "")
+    for step in knowledge.access.values():
+        for text in step.keep:
+            yield step, text
     for test in knowledge.tests.values():
         for text in chain(test.how, *(told.values() for told in test.outcomes.values())):
             yield test, text

@@ -114,6 +114,16 @@ class Diagnosis:
         """P(finding, e | C) of each finding by itself, shape (states of C, states), history left out."""
         return dict(zip(findings, self._with_cause([(f,) for f in findings]), strict=True))
 
+    def joint_with(self, nodes: Sequence[str], tests: Sequence[Sequence[str]], by_cause: bool = False) -> list[Array]:
+        """P(nodes, outcome | e) of each test, one axis a node, then one a finding of the test.
+
+        by_cause: the initiating cause is the first axis, shape (states of C, ...).
+        """
+        weight = self.case.prior * self.case.history / self.probability_of_evidence
+        rows = self._by_cause * weight[:, None] if by_cause else (weight @ self._by_cause)[None]
+        tables = self._inference.weigh_with(self.case.causes, [(*nodes, *test) for test in tests], rows)
+        return tables if by_cause else [table[0] for table in tables]
+
     def also_present(self) -> dict[str, float]:
         """P(F_c = yes | e) of every cause: as the initiating one or beside it."""
         return {cause: self._beside[cause][1] for cause in self.case.causes}

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from diag.network.factors import Leaves, build, relevant_nodes
 from diag.network.gates import Gate
-from diag.network.information import expected_information_gain
+from diag.network.information import expected_information_gain, target_and_test
 from diag.network.model import Network
 from diag.network.plan import CELL_LIMIT, CliqueTooLarge
 from diag.network.propagate import Probe, Propagation
@@ -101,7 +101,7 @@ class Inference:
             total = table.sum()
             self._require_possible(total)
             shown = [about.index(node) for node in test if node in about]
-            found.append(expected_information_gain(_about(table / total, len(about), shown)))
+            found.append(expected_information_gain(target_and_test(table / total, len(about), shown)))
         return found
 
     def weigh_with(
@@ -229,18 +229,3 @@ def _mixed(columns: Array, axes: Sequence[_Axis]) -> Array:
     for axis in axes:
         table = np.moveaxis(table, 1, -1) @ axis.mix.T
     return np.clip(table, 0.0, None)
-
-
-def _about(table: Array, targets: int, shown: Sequence[int]) -> Array:
-    """P(target, test) from P(target, what the test hides), where the test also shows parts of the target itself.
-
-    table: one axis a target node, then the others; shown: the target axes that the test shows.
-    """
-    states = table.shape[:targets]
-    flat = table.reshape(prod(states), -1)
-    seen = np.zeros(len(flat), dtype=int)
-    for axis in shown:
-        seen = seen * states[axis] + np.unravel_index(np.arange(len(flat)), states)[axis]
-    joint = np.zeros((len(flat), int(seen.max()) + 1, flat.shape[1]))
-    joint[np.arange(len(flat)), seen] = flat
-    return joint.reshape(len(flat), -1)

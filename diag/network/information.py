@@ -7,6 +7,9 @@ Shannon 1948; Lindley 1956, On a measure of the information provided by an exper
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import prod
+
 import numpy as np
 import numpy.typing as npt
 
@@ -37,3 +40,18 @@ def expected_information_gain(joint: Array) -> float:
     if gain < -ROUNDING:
         raise NegativeGain(f"expected information gain of {gain} bit")
     return max(gain, 0.0)
+
+
+def target_and_test(table: Array, targets: int, shown: Sequence[int]) -> Array:
+    """P(target, test) from P(target, what the test hides), where the test also shows parts of the target itself.
+
+    table: one axis a target node, then the others; shown: the target axes that the test shows.
+    """
+    states = table.shape[:targets]
+    flat = table.reshape(prod(states), -1)
+    seen = np.zeros(len(flat), dtype=int)
+    for axis in shown:
+        seen = seen * states[axis] + np.unravel_index(np.arange(len(flat)), states)[axis]
+    joint = np.zeros((len(flat), int(seen.max()) + 1, flat.shape[1]))
+    joint[np.arange(len(flat)), seen] = flat
+    return joint.reshape(len(flat), -1)

@@ -105,14 +105,8 @@ class _Desk:
             way=of.way,
             outcomes=tuple(previews(self.diagnosis, outcome)) if worth else (),
             harm=of.harm,
-            saves=self._saves(outcome) if worth else 0.0,
+            saves=self.repairs.saved(self.diagnosis.posterior, outcome.joint) if worth else 0.0,
         )
-
-    def _saves(self, outcome: Outcomes) -> float:
-        """Expected cost of repair now, less what it will be once the outcome is known."""
-        flat = outcome.joint.reshape(outcome.joint.shape[0], -1).T
-        now = float(self.repairs.expected(self.diagnosis.posterior))
-        return max(now - float(self.repairs.expected(flat).sum()), 0.0)
 
     def lock(self, test: Proposal) -> Locked | None:
         """Why a test must not or cannot be done, or None."""

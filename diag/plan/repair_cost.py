@@ -13,7 +13,7 @@ Kadane and Simon 1977, Optimal strategies for a class of constrained sequential 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -30,13 +30,15 @@ Array = npt.NDArray[np.float64]
 @dataclass(frozen=True, eq=False)
 class RepairCosts:
     """states: of the initiating cause; cost: shape (states,), of its repair from here, infinite where there is none;
-    success: shape (states,); ending: price of ending it.
+    success: shape (states,); ending: price of ending it; minutes and money: shape (states,), of that cost.
     """
 
     states: tuple[str, ...]
     cost: Array
     success: Array
     ending: float
+    minutes: Array
+    money: Array
 
     def expected(self, posterior: Array) -> Array:
         """Expected cost of repair; posterior: shape (..., states), each row adding up to 1 (or to its weight).
@@ -55,11 +57,30 @@ class RepairCosts:
         total = np.concatenate([np.zeros((len(rows), 1)), spent], 1) + np.clip(ended, 0.0, None)
         return np.asarray(total.min(1).reshape(posterior.shape[:-1]))
 
+    def saved(self, posterior: Array, joint: Array) -> float:
+        """What an act takes off the expected cost of repair; joint: P(c, outcome), shape (states, ...)."""
+        then = self.expected(joint.reshape(joint.shape[0], -1).T).sum()
+        return max(float(self.expected(posterior) - then), 0.0)
+
+    def sequence(self, posterior: Array) -> list[tuple[int, float]]:
+        """The repairs of the cheapest sequence, each with the probability that it is the one that helps.
+
+        What is left of the probability is ended.
+        """
+        mended = posterior * self.success
+        usable = np.flatnonzero(np.isfinite(self.cost) & (mended > 0))
+        order = usable[np.argsort(-mended[usable] / self.cost[usable], kind="stable")]
+        left = posterior.sum() - np.concatenate([[0.0], np.cumsum(mended[order])])
+        spent = np.concatenate([[0.0], np.cumsum(self.cost[order] * left[:-1])])
+        length = int(np.argmin(spent + np.clip(left, 0.0, None) * self.ending))
+        return [(int(place), float(mended[place])) for place in order[:length]]
+
     def first(self, posterior: Array, place: int) -> float:
-        """Expected cost of repair where that of state ``place`` is tried first; posterior adds up to 1."""
-        after = posterior.copy()
-        after[place] *= 1.0 - self.success[place]
-        return float(self.cost[place] + self.expected(after))
+        """Expected cost of repair where that of state ``place`` is tried first, and once; posterior adds up to 1."""
+        then, success = posterior.copy(), self.success.copy()
+        then[place] *= 1.0 - success[place]
+        success[place] = 0.0
+        return float(self.cost[place] + replace(self, success=success).expected(then))
 
 
 def repair_costs(
@@ -67,7 +88,7 @@ def repair_costs(
 ) -> RepairCosts:
     """What every repair costs from where the vehicle stands, access and putting back included."""
     cost = np.full(len(states), np.inf)
-    success = np.zeros(len(states))
+    success, spent, money = np.zeros(len(states)), np.zeros(len(states)), np.zeros(len(states))
     for place, state in enumerate(states):
         repair = knowledge.causes[state].repair if state in knowledge.causes else None
         if state == NOTHING_WRONG:
@@ -76,5 +97,5 @@ def repair_costs(
             way = way_to(knowledge, repair.access, access)
             minutes = repair.minutes.value + way.minutes + way.undo_minutes
             cost[place] = price(settings, minutes, way.waiting, repair.money.value) + settings.step
-            success[place] = repair.success.value
-    return RepairCosts(states, np.maximum(cost, 1e-9), success, settings.ending)
+            success[place], spent[place], money[place] = repair.success.value, minutes, repair.money.value
+    return RepairCosts(states, np.maximum(cost, 1e-9), success, settings.ending, spent, money)

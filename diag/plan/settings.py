@@ -13,7 +13,8 @@ class Settings:
     attention_minutes: what every step costs besides its own minutes. certainty: probability of the leader at
     which testing may stop. least_gain: bits below which nothing is proposed. missing_tool: price of a tool
     that is not at hand. ending: price of ending it without finding the cause (another engine, a workshop).
-    tools: those at hand, None where nothing was said (all are taken to be there).
+    bit_worth: what a bit may cost where it can be had now or never. tools: those at hand, None where
+    nothing was said (all are taken to be there).
     """
 
     hour: float = 25.0
@@ -23,6 +24,7 @@ class Settings:
     least_gain: float = 0.02
     missing_tool: float = 25.0
     ending: float = 2500.0
+    bit_worth: float = 40.0
     tools: frozenset[str] | None = None
 
     @property

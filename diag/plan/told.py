@@ -6,11 +6,13 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from diag.case import Case, SettingEntry, in_force
+from diag.knowledge.types import Knowledge
 from diag.plan.settings import Settings
 from diag.text import Problem, did_you_mean
 
 NAMES = tuple(field.name for field in fields(Settings))
 ANY = "any"  # for tools: nothing said, all are taken to be there
+NONE = "none"  # for tools: bare hands
 
 # Smallest and largest figure that makes sense; a certainty or a price beyond is a slip of the pen.
 _LIMITS = {
@@ -21,6 +23,7 @@ _LIMITS = {
     "least_gain": (0.0001, 5.0),
     "missing_tool": (0.0, 100_000.0),
     "ending": (0.0, 10_000_000.0),
+    "bit_worth": (0.0, 100_000.0),
 }
 
 
@@ -32,13 +35,13 @@ class Refused:
     hint: str
 
 
-def settings_of(case: Case) -> tuple[Settings, list[Problem]]:
-    """The settings in force in ``case``, and those that cannot be taken, sorted."""
+def settings_of(case: Case, knowledge: Knowledge | None = None) -> tuple[Settings, list[Problem]]:
+    """The settings in force in ``case``, and those that cannot be taken, sorted; tools must be known to a test."""
     settings = Settings()
     problems = []
     for entry in in_force(case):
         if isinstance(entry, SettingEntry):
-            changed = changed_by(settings, entry)
+            changed = changed_by(settings, entry, knowledge)
             if isinstance(changed, Problem):
                 problems.append(changed)
             else:
@@ -46,9 +49,11 @@ def settings_of(case: Case) -> tuple[Settings, list[Problem]]:
     return settings, sorted(problems)
 
 
-def changed_by(settings: Settings, entry: SettingEntry) -> Settings | Problem:
+def changed_by(settings: Settings, entry: SettingEntry, knowledge: Knowledge | None = None) -> Settings | Problem:
     """``settings`` with that of ``entry``, or what is wrong with it."""
     told = read_setting(entry.setting, entry.value)
+    if isinstance(told, frozenset) and knowledge is not None:
+        told = _known_tools(told, knowledge)
     if isinstance(told, Refused):
         key = "value" if entry.setting in NAMES else "setting"
         return Problem(entry.at(key), "wrong-setting", told.message, told.hint)
@@ -63,8 +68,16 @@ def read_setting(name: str, value: str) -> float | frozenset[str] | Refused | No
         return Refused(f"there is no setting '{name}'.", hint)
     if name == "tools":
         tools = frozenset(word.strip() for word in value.split(",") if word.strip())
-        return None if tools == {ANY} else tools
+        return None if tools == {ANY} else frozenset() if tools == {NONE} else tools
     return _figure(name, value)
+
+
+def _known_tools(tools: frozenset[str], knowledge: Knowledge) -> frozenset[str] | Refused:
+    known = {tool for test in knowledge.tests.values() for tool in test.tools}
+    for tool in sorted(tools - known):
+        hint = did_you_mean(tool, known) or "'diag show TEST' names the tools of a test; tools=none is bare hands."
+        return Refused(f"no test needs a tool '{tool}'.", hint)
+    return tools
 
 
 def _figure(name: str, value: str) -> float | Refused:

@@ -143,6 +143,8 @@ def _add_own(page: Page, knowledge: Knowledge, entry: Entry) -> None:
             _words(page, "Takes away for good", entry.destroys)
             _words(page, "Takes away while it holds", entry.hides)
             _words(page, "Lets be seen again", entry.brings_back)
+            for keep in entry.keep:
+                page.say(f"Before it: {keep}", 2)
             _add_harm(page, entry.harm)
         case Lock():
             _words(page, "Bars", (*entry.bars, *entry.tests))

@@ -26,6 +26,12 @@ def asked(knowledge: Knowledge, id: str) -> Finding | HistoryFact:
     return knowledge.findings.get(id) or knowledge.history[id]
 
 
+def name_of(knowledge: Knowledge, id: str) -> str:
+    """A finding, a history fact, an effect or a cause."""
+    known = knowledge.findings.get(id) or knowledge.history.get(id) or knowledge.effects.get(id)
+    return known.name if known else cause_name(knowledge, id)
+
+
 def word(knowledge: Knowledge, finding: str, state: str) -> str:
     """What a state is called on the screen."""
     known = knowledge.findings.get(finding)

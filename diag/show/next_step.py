@@ -6,13 +6,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from diag.knowledge.types import Finding
-from diag.plan import Proposal
+from diag.plan import Proposal, Ranking
+from diag.plan.actions import Action
+from diag.plan.last_look import LastLook
+from diag.plan.look_ahead import Plan
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.job_card import add_job_card, cautions, figures, told_in_brief
-from diag.show.names import ADVICE, add_standing, asked, cause_name
+from diag.show.names import ADVICE, add_standing, asked, cause_name, name_of
 from diag.show.page import Page
-from diag.show.words import chance, tells
+from diag.show.words import chance, duration, money, tells
 
 QUESTIONS = 4  # as many as are asked in one go
 OTHERS = 3
@@ -20,16 +23,20 @@ MOST_LOCKED = 3
 UNEXPLAINED = 2
 
 
-def next_data(session: Session) -> dict[str, Any]:
-    """The fields of ``diag next --json``."""
-    ranking = session.ranking
+def next_data(
+    session: Session, ranking: Ranking, look: LastLook | None = None, plan: Plan | None = None
+) -> dict[str, Any]:
+    """The fields of ``diag next --json``; ``before`` and ``plan`` where they were asked for."""
+    more = {"before": plain(look)} if look else {}
+    more |= {"plan": plain(plan)} if plan else {}
     return {
         "file": session.case.file,
         "questions": [_proposal_data(question) for question in ranking.questions],
         "tests": [{**_proposal_data(test), **_test_data(session, test)} for test in ranking.tests],
         "locked": plain(ranking.locked),
-        "actions": [],
+        "actions": plain(session.actions),
         "stop": plain(ranking.stop),
+        **more,
     }
 
 
@@ -50,13 +57,14 @@ def _test_data(session: Session, proposal: Proposal) -> dict[str, Any]:
     return {"tools": list(test.tools), "skill": test.skill, "cautions": told, "misleads": test.misleads}
 
 
-def next_page(session: Session, numbers: bool) -> Page:
-    """One column: who leads, ask these now, do this next, or these."""
-    ranking = session.ranking
+def next_page(session: Session, numbers: bool, ranking: Ranking, about: Sequence[str] = ()) -> Page:
+    """One column: who leads, ask these now, do this next, or these, or repair and see."""
     page = Page()
     leader = session.causes.causes[0]
     page.title(f"{session.case.vehicle} ({session.case.file})")
     add_standing(page, session)
+    if about:
+        page.say(f"Ranked by what is told about {', '.join(name_of(session.knowledge, id) for id in about)}.")
     page.say(f"Leading so far: {leader.name}, {chance(leader.probability)}.")
     if ranking.stop.advised:
         page.say(f"Enough is known to stop here: {_why(session, ranking.stop.why)}.")
@@ -68,7 +76,8 @@ def next_page(session: Session, numbers: bool) -> Page:
         page.title(f"Do this next: {ranking.tests[0].name}")
         add_job_card(page, session, ranking.tests[0], numbers)
     _add_others(page, session, ranking.tests[1 : 1 + OTHERS], numbers)
-    _add_locked(page, session)
+    _add_locked(page, ranking)
+    _add_actions(page, session, numbers)
     page.blank()
     page.say(ADVICE)
     return page
@@ -98,11 +107,28 @@ def _add_others(page: Page, session: Session, others: Sequence[Proposal], number
         page.say(f"{test.name} ({test.id}): {told_in_brief(session, test)}{figures(test, numbers)}", 2, "-")
 
 
-def _add_locked(page: Page, session: Session) -> None:
-    locked = session.ranking.locked
-    if locked:
+def _add_locked(page: Page, ranking: Ranking) -> None:
+    if ranking.locked:
         page.title("Locked as things stand")
-    for test in locked[:MOST_LOCKED]:
+    for test in ranking.locked[:MOST_LOCKED]:
         page.say(f"{test.name} ({test.id}): {test.why} Way out: {test.way_out}", 2, "-")
-    if len(locked) > MOST_LOCKED:
-        page.say(f"and {len(locked) - MOST_LOCKED} more", 2, "-")
+    if len(ranking.locked) > MOST_LOCKED:
+        page.say(f"and {len(ranking.locked) - MOST_LOCKED} more", 2, "-")
+
+
+def _add_actions(page: Page, session: Session, numbers: bool) -> None:
+    """Repair and see, once it costs less than a good test would save, or as soon as testing may stop."""
+    first = session.actions[0]
+    if session.ranking.stop.advised and first.kind != "end":
+        page.title("Or repair and see")
+        figures = f" [expected {first.expected_cost:.0f} in all]" if numbers else ""
+        page.say(f"{first.name} ({first.id}): helps {chance(first.probability)}, {_takes(first)}{figures}", 2, "-")
+        for caution in first.cautions:
+            page.say(caution, 4, "!")
+    elif session.ranking.stop.advised:
+        page.title("Or end it")
+        page.say("Going on is expected to cost more than ending it at your price (diag settings ending=...).", 2)
+
+
+def _takes(action: Action) -> str:
+    return f"{duration(action.minutes)}, {money(action.money)}"

@@ -16,6 +16,7 @@ _WORDS = {
     "least_gain": "bits below which nothing is proposed",
     "missing_tool": "price of a tool that is not at hand",
     "ending": "price of ending it without finding the cause: another engine, a workshop",
+    "bit_worth": "what a bit of information may cost that can be had now or never",
     "tools": "tools at hand",
 }
 
@@ -38,5 +39,5 @@ def settings_page(file: str, settings: Settings) -> Page:
 
 def _shown(value: float | frozenset[str] | None) -> str:
     if isinstance(value, frozenset):
-        return ",".join(sorted(value))
+        return ",".join(sorted(value)) or "none"
     return "any" if value is None else f"{value:g}"
