@@ -18,6 +18,7 @@ from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.chain import Chain, best_chains, chain_of
 from diag.explain.course import Course, course
+from diag.explain.judgement import Draws
 from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
 from diag.explain.stated import Theory
@@ -27,6 +28,7 @@ from diag.explain.weight import leave_each_out
 from diag.explain.why import Why, why
 from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
+from diag.learn.shaken import shaken
 from diag.network.bif import bif, evidence_beside
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
@@ -135,6 +137,10 @@ class Session:
     def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
         """The most probable course with this cause and with certain faults and effects there, or not there."""
         return chain_of(self.diagnosis, cause, said)
+
+    def draws(self, count: int) -> Draws:
+        """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""
+        return Draws(self.diagnosis, shaken, count)
 
     def trial(self, theory: Theory) -> Trial:
         """A theory judged. Raises ImpossibleEvidence."""

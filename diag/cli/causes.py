@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from diag.cli.opening import answering, print_json, session_of
-from diag.cli.options import AsJson, CaseFile, KnowledgeDir, WithNumbers
+from diag.cli.options import AsJson, CaseFile, KnowledgeDir, Shaken, WithNumbers
 
 SecondOpinion = Annotated[
     bool,
@@ -22,6 +22,7 @@ def causes(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
     second: SecondOpinion = False,
+    shaken: Shaken = None,
 ) -> None:
     """Show the likely causes.
 
@@ -30,13 +31,19 @@ def causes(
     with answering(as_json):
         session = session_of(context, file, knowledge, as_json)
         from diag.show.causes import causes_data, causes_page
+        from diag.show.judgement import add_judgement, judgement_data
         from diag.show.second_opinion import second_opinion_data, second_opinion_page
 
+        judgement = session.draws(shaken).about(session.causes.causes[0].id) if shaken else None
         if as_json:
             more = second_opinion_data(session) if second else {}
-            print_json({**causes_data(session), **more})
+            told = {"judgement": judgement_data(session, judgement)} if judgement else {}
+            print_json({**causes_data(session), **told, **more})
         else:
-            causes_page(session, numbers).print()
+            page = causes_page(session, numbers)
+            if judgement:
+                add_judgement(page, session, judgement, numbers)
+            page.print()
             if second:
                 second_opinion_page(session).print()
 

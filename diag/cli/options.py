@@ -33,3 +33,12 @@ KnowledgeDir = Annotated[list[Path] | None, typer.Option("--knowledge", metavar=
 WithNumbers = Annotated[bool, typer.Option("--numbers", help="Show bits, per cent and scores beside the words.")]
 By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who tells it.")]
 Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="A remark, kept beside the entry.")]
+Shaken = Annotated[
+    int | None,
+    typer.Option(
+        min=20,
+        max=2000,
+        metavar="N",
+        help="Move every estimate within its range N times (200 take some seconds): does the answer stay?",
+    ),
+]

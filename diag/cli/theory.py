@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diag.cli.opening import answering, case_file, print_json, session_of
-from diag.cli.options import AsJson, By, KnowledgeDir, Note, WithNumbers
+from diag.cli.options import AsJson, By, KnowledgeDir, Note, Shaken, WithNumbers
 
 if TYPE_CHECKING:
     from diag.case import Case, Entry, TheoryEntry
+    from diag.explain.judgement import Draws
     from diag.session import Session
     from diag.show.theory import Judged
 
@@ -33,6 +34,7 @@ def theory(
     by: By = "",
     note: Note = "",
     only_ask: OnlyAsk = False,
+    shaken: Shaken = None,
     numbers: WithNumbers = False,
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
@@ -46,7 +48,8 @@ def theory(
         path = case_file(file, as_json)
         session = session_of(context, path, knowledge, as_json)
         entries = [_read(session, words, by, note)] if words else session.theories
-        judged = [_judged(session, entry) for entry in entries]
+        draws = session.draws(shaken) if shaken and entries else None
+        judged = [_judged(session, entry, draws) for entry in entries]
         if words and not only_ask:
             _record(path, session, entries[0])
         from diag.show.theory import theories_data, theories_page
@@ -74,7 +77,7 @@ def _read(session: Session, words: Sequence[str], by: str, note: str) -> TheoryE
     return entry
 
 
-def _judged(session: Session, entry: TheoryEntry) -> Judged:
+def _judged(session: Session, entry: TheoryEntry, draws: Draws | None) -> Judged:
     from diag.explain.stated import Theory
     from diag.show.theory import Judged
 
@@ -85,6 +88,7 @@ def _judged(session: Session, entry: TheoryEntry) -> Judged:
         by=entry.by,
         chain=session.chain_of(trial.theory.cause, trial.said),
         rival_chains=tuple(session.chain_of(rival.cause, rival.statements) for rival in trial.rivals),
+        judgement=draws.about(trial.theory.cause) if draws and trial.probability > 0 else None,
     )
 
 

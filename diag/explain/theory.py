@@ -162,7 +162,8 @@ def _link(diagnosis: Diagnosis, place: int, effect: str, chance: float) -> Link:
     """What was found and could still be found that shows this effect itself."""
     case = diagnosis.case
     shows = [f for f in case.faults.children[effect] if f in case.knowledge.findings]
-    told = {f: int(case.likelihood[f].argmax()) > 0 for f in shows if f in case.likelihood}
+    # A flat likelihood says only that there was a look (a reading by a named instrument tells by a node of its own).
+    told = {f: v.argmax() > 0 for f, v in case.likelihood.items() if f in shows and v.min() < v.max()}
     open_findings = {f: (effect, f) for f in shows if f not in case.recorded}
     gains = {
         f: Outcomes((f,), outcome.joint[place] / outcome.joint[place].sum()).gain

@@ -139,8 +139,8 @@ class Explanations:
         return dict(zip(self.case.causes, self.case.coexistence.tolist(), strict=True))
 
     def _is_observed(self, node: str) -> bool:
-        """A finding, or what its second looks need."""
-        return node.split("~")[0] in self.case.knowledge.findings
+        """A finding, or a helper of one (its second looks, its readings and their errors)."""
+        return "~" in node or node in self.case.knowledge.findings
 
 
 def most_raised(node: Node, parent: str, cause: str) -> float:

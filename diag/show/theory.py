@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from diag.explain.chain import Chain
+from diag.explain.judgement import Judgement
 from diag.explain.stated import Theory
 from diag.explain.theory import Link, Rival, Trial
 from diag.knowledge.lookup import hazards_of_test
@@ -14,6 +15,7 @@ from diag.plan import Deciding, DecidingActs
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.chain import chain_data, chain_words
+from diag.show.judgement import add_judgement, judgement_data
 from diag.show.names import ADVICE, add_standing, asked, cause_name, word
 from diag.show.page import Page
 from diag.show.weights import FELT, spoken, weights_data
@@ -31,6 +33,7 @@ class Judged:
     by: str
     chain: Chain | None
     rival_chains: tuple[Chain | None, ...]
+    judgement: Judgement | None = None
 
 
 def theories_data(session: Session, judged: Sequence[Judged]) -> dict[str, Any]:
@@ -87,6 +90,7 @@ def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
         "weakest_link": plain(trial.weakest),
         "deciding_questions": [_act_data(session, act) for act in acts.questions],
         "deciding_tests": [_act_data(session, act) for act in acts.tests],
+        **({"judgement": judgement_data(session, judged.judgement)} if judged.judgement else {}),
     }
 
 
@@ -122,6 +126,8 @@ def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> N
     _add_weights(page, session, trial, numbers)
     _add_weak(page, session, trial)
     _add_acts(page, session, judged.acts, numbers)
+    if judged.judgement:
+        add_judgement(page, session, judged.judgement, numbers)
 
 
 def theory_words(session: Session, theory: Theory) -> str:

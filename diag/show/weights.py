@@ -23,6 +23,8 @@ def answer(session: Session, finding: str) -> str:
     """What was seen of a finding, the last look at it."""
     likelihood = told(session.observations)[finding][-1].likelihood
     assert likelihood is not None
+    if min(likelihood) == max(likelihood):
+        return "as read"  # by a named instrument: the look itself says no more than that there was one
     state = asked(session.knowledge, finding).states[likelihood.index(max(likelihood))]
     sure = sum(value > 0 for value in likelihood) == 1
     return word(session.knowledge, finding, state) + ("" if sure else " (not sure)")

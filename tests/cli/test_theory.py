@@ -177,3 +177,30 @@ def test_numbers_only_where_asked_for(run):
     assert "decibans" not in run("theory", "hot.yaml", *THEORY).out + run("why", "hot.yaml", "pump_worn").out
     assert "decibans" in run("theory", "hot.yaml", "--numbers").out
     assert "decibans" in run("why", "hot.yaml", "pump_worn", "--numbers").out
+
+
+@pytest.mark.usefixtures("hot")
+def test_shaken_judgement_tells_who_leads_and_which_numbers_matter(run):
+    told = run("causes", "hot.yaml", "--shaken", "20", "--json").json["judgement"]
+    assert told["draws"] == 20
+    assert sum(lead["share"] for lead in told["leads"]) == pytest.approx(1.0)
+    assert told["probability"]["low"] < told["probability"]["middle"] < told["probability"]["high"]
+    swings = [abs(number["decibans_at_high"] - number["decibans_at_low"]) for number in told["numbers"]]
+    assert (len(swings), swings) == (3, sorted(swings, reverse=True))
+    assert all({"id", "what", "value", "low", "high", "grade", "file", "line"} <= set(n) for n in told["numbers"])
+    for number in told["numbers"]:
+        line = Path(number["file"]).read_text(encoding="utf-8").splitlines()[number["line"] - 1]
+        assert f"{number['value']:g} (" in line
+
+
+@pytest.mark.usefixtures("hot")
+@pytest.mark.parametrize("command", [("causes", "hot.yaml"), ("theory", "hot.yaml", "hose_split", "--only-ask")])
+def test_shaken_judgement_is_told_in_words(run, command):
+    out = run(*command, "--shaken", "20").out
+    assert max(len(line) for line in out.splitlines()) <= 80
+    assert "All estimates were moved within their ranges, 20 times." in out
+    assert "These numbers move it most" in out
+    assert "judgement" not in out.replace("hangs on judgement", "")
+    assert "decibans" not in out
+    assert "decibans" in run(*command, "--shaken", "20", "--numbers").out
+    assert run(*command, "--shaken", "1").code == 2
