@@ -51,7 +51,8 @@ def _kept(links: tuple[Link, ...], bears: frozenset[str]) -> tuple[Link, ...]:
 def judgements(value: Any, path: Path = ()) -> Iterator[tuple[Path, Number]]:
     """Every judgement above nought with room to be another, and the names and keys on the way to it, in one order."""
     if isinstance(value, Number):
-        if value.grade == "judgement" and value.value > 0 and (value.low or 0.0) < (value.high or 0.0):
+        told = value.low is not None and value.high is not None and value.low < value.high
+        if told and value.grade == "judgement" and value.value > 0:
             yield path, value
     elif isinstance(value, Mapping):
         for key, inner in value.items():
