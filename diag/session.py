@@ -17,7 +17,7 @@ from diag.case import Case, TheoryEntry, replay, theories
 from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.chain import Chain, best_chains, chain_of
-from diag.explain.course import Course, course
+from diag.explain.course import Course, course_of
 from diag.explain.judgement import Draws
 from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
@@ -90,8 +90,9 @@ class Session:
         return rank(self.diagnosis, self.settings)
 
     def course(self, cause: str) -> Course | None:
-        """How it most likely hangs together if ``cause`` alone is behind it."""
-        return course(self.diagnosis, cause)
+        """How it most likely hangs together with ``cause`` behind it; None where that cannot be told."""
+        chain = self.chain_of(cause, {})
+        return course_of(self.diagnosis, chain) if chain else None
 
     @cached_property
     def actions(self) -> tuple[Action, ...]:

@@ -76,17 +76,17 @@ def _chain(diagnosis: Diagnosis, found: Explanation, probability: float) -> Chai
     return Chain(
         cause=found.cause,
         beside=found.beside,
-        steps=tuple(Step(e, s, _because(case.faults[e], numbers)) for e, s in found.effects.items()),
+        steps=tuple(Step(e, s, because(case.faults[e], numbers)) for e, s in found.effects.items()),
         unexplained=tuple(
             f
             for f, told in case.likelihood.items()
-            if f in case.knowledge.findings and int(np.argmax(told)) > 0 and not _because(case.faults[f], numbers)
+            if f in case.knowledge.findings and int(np.argmax(told)) > 0 and not because(case.faults[f], numbers)
         ),
         probability=probability,
     )
 
 
-def _because(node: Node, there: Mapping[str, int]) -> tuple[str, ...]:
+def because(node: Node, there: Mapping[str, int]) -> tuple[str, ...]:
     """The parents that are there and, in the states they are in, act on this node."""
     local = node.local
     if not isinstance(local, Gate):

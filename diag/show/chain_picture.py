@@ -121,7 +121,7 @@ def _round(above: Box, below: Box, lane: int) -> tuple[tuple[float, float], ...]
 
 
 def _last_parent(course: Course, id: str) -> str:
-    """The last of what leads to ``id``, beside which it stands."""
+    """The last of what leads to the finding ``id``, beside which it stands."""
     order = list(course.states)
     return max((parent for parent, child in course.links if child == id), key=order.index)
 
