@@ -73,11 +73,11 @@ def test_card(session: Session, proposal: Proposal) -> Page:
     page.say(f"{told_in_brief(session, proposal)}.")
     page.say(f"Tools: {', '.join(tool.replace('_', ' ') for tool in test.tools) or 'bare hands'}.")
     for _, caution in cautions(session.knowledge, test, proposal):
-        page.say(caution, marker="!")
+        page.tell(caution, marker="!")
     for number, line in enumerate(test.how, start=1):
-        page.say(line, indent=2, marker=f"{number}.")
+        page.tell(line, indent=2, marker=f"{number}.")
     if test.misleads:
-        page.say(f"What makes it lie: {test.misleads}")
+        page.tell(f"What makes it lie: {test.misleads}")
     page.say("Do it, then answer; c leaves this test out for today.")
     return page
 

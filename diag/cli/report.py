@@ -30,5 +30,6 @@ def report(context: typer.Context, out: Out, file: CaseFile = None, knowledge: K
 
         from diag.show.sheet import sheet_of
 
-        write_whole(out, sheet_text(sheet_of(session, datetime.now(), program()), out.suffix))
+        sheet = sheet_of(session, datetime.now(), program())
+        write_whole(out, sheet_text(sheet, out.suffix, session.settings.imperial))
         typer.echo(f"Written: {out}")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+SI, IMPERIAL = "si", "imperial"
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
@@ -14,7 +16,8 @@ class Settings:
     which testing may stop. least_gain: bits below which nothing is proposed. missing_tool: price of a tool
     that is not at hand. ending: price of ending it without finding the cause (another engine, a workshop).
     bit_worth: what a bit may cost where it can be had now or never. tools: those at hand, None where
-    nothing was said (all are taken to be there).
+    nothing was said (all are taken to be there). units: ``si``, or ``imperial`` for imperial figures
+    beside the metric ones on the screen; what is recorded may be in any unit.
     """
 
     hour: float = 25.0
@@ -26,6 +29,12 @@ class Settings:
     ending: float = 2500.0
     bit_worth: float = 40.0
     tools: frozenset[str] | None = None
+    units: str = SI
+
+    @property
+    def imperial(self) -> bool:
+        """Whether imperial figures are wanted beside the metric ones."""
+        return self.units == IMPERIAL
 
     @property
     def step(self) -> float:

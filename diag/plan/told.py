@@ -7,7 +7,7 @@ from typing import Any
 
 from diag.case import Case, SettingEntry, in_force
 from diag.knowledge.types import Knowledge
-from diag.plan.settings import Settings
+from diag.plan.settings import IMPERIAL, SI, Settings
 from diag.text import Problem, did_you_mean
 
 NAMES = tuple(field.name for field in fields(Settings))
@@ -61,7 +61,7 @@ def changed_by(settings: Settings, entry: SettingEntry, knowledge: Knowledge | N
     return replace(settings, **values)
 
 
-def read_setting(name: str, value: str) -> float | frozenset[str] | Refused | None:
+def read_setting(name: str, value: str) -> float | str | frozenset[str] | Refused | None:
     """The value that ``value`` tells for the setting ``name``."""
     if name not in NAMES:
         hint = did_you_mean(name, NAMES) or f"Known are {', '.join(NAMES)}."
@@ -69,6 +69,8 @@ def read_setting(name: str, value: str) -> float | frozenset[str] | Refused | No
     if name == "tools":
         tools = frozenset(word.strip() for word in value.split(",") if word.strip())
         return None if tools == {ANY} else frozenset() if tools == {NONE} else tools
+    if name == "units":
+        return value if value in (SI, IMPERIAL) else Refused(f"units cannot be {value}.", f"Write {SI} or {IMPERIAL}.")
     return _figure(name, value)
 
 

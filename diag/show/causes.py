@@ -37,7 +37,7 @@ def causes_data(session: Session) -> dict[str, Any]:
 
 def causes_page(session: Session, numbers: bool) -> Page:
     """The likeliest causes in words, what cannot be told apart, what stays unexplained, what may be damaged."""
-    page = Page()
+    page = Page(imperial=session.settings.imperial)
     page.title(f"Likely causes: {session.case.vehicle} ({session.case.file})")
     add_standing(page, session)
     for place, cause in enumerate(session.causes.causes[:FIRST], start=1):

@@ -49,12 +49,12 @@ def add_job_card(page: Page, session: Session, proposal: Proposal, numbers: bool
     page.say(f"{tells(proposal.gain_bits).capitalize()}. It takes {takes}.{figures(proposal, numbers)}", 2)
     _add_needs(page, session, test, proposal)
     for _, caution in cautions(session.knowledge, test, proposal):
-        page.say(caution, 2, "!")
+        page.tell(caution, 2, "!")
     page.say("How:", 2)
     for place, step in enumerate(test.how, start=1):
-        page.say(step, 4, f"{place}.")
+        page.tell(step, 4, f"{place}.")
     if test.misleads:
-        page.say(f"What makes it lie: {test.misleads}", 2)
+        page.tell(f"What makes it lie: {test.misleads}", 2)
     _add_outcomes(page, session, test, proposal, numbers)
 
 
@@ -84,7 +84,7 @@ def _add_outcomes(page: Page, session: Session, test: TestEntry, proposal: Propo
     if len(findings) == 1:
         for outcome in proposal.outcomes:
             (state,) = outcome.findings.values()
-            page.say(f"{findings[0]}={state} - {_looks(session, test, findings[0], state)}", 4, "-")
+            page.tell(f"{findings[0]}={state} - {_looks(session, test, findings[0], state)}", 4, "-")
             page.say(_then(session, outcome, numbers), 8)
     else:
         _add_joint_outcomes(page, session, test, proposal, numbers)
@@ -102,7 +102,7 @@ def _stays(session: Session, proposal: Proposal) -> list[str]:
 def _add_joint_outcomes(page: Page, session: Session, test: TestEntry, proposal: Proposal, numbers: bool) -> None:
     for finding in proposal.outcomes[0].findings:
         for state in asked(session.knowledge, finding).states:
-            page.say(f"{finding}={state} - {_looks(session, test, finding, state)}", 4, "-")
+            page.tell(f"{finding}={state} - {_looks(session, test, finding, state)}", 4, "-")
     page.say("Together:", 4)
     for outcome in proposal.outcomes[:OUTCOMES]:
         page.say(" ".join(f"{finding}={state}" for finding, state in outcome.findings.items()), 4, "-")

@@ -59,7 +59,7 @@ def _test_data(session: Session, proposal: Proposal) -> dict[str, Any]:
 
 def next_page(session: Session, numbers: bool, ranking: Ranking, about: Sequence[str] = ()) -> Page:
     """One column: who leads, ask these now, do this next, or these, or repair and see."""
-    page = Page()
+    page = Page(imperial=session.settings.imperial)
     leader = session.causes.causes[0]
     page.title(f"{session.case.vehicle} ({session.case.file})")
     add_standing(page, session)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import IO
 
 from diag.show.clean import visible
+from diag.show.units import with_imperial
 
 WIDEST = 96  # longer lines are hard to read, however wide the terminal is
 
@@ -22,9 +23,13 @@ class Line:
 
 @dataclass(slots=True)
 class Page:
-    """Lines in the order they were added. Every text is made safe here, so that no caller can forget it."""
+    """Lines in the order they were added. Every text is made safe here, so that no caller can forget it.
+
+    imperial: whether figures that are told have imperial ones beside them.
+    """
 
     lines: list[Line] = field(default_factory=list)
+    imperial: bool = False
 
     def title(self, text: str) -> None:
         """A heading, with a blank line before it unless it is the first."""
@@ -35,6 +40,10 @@ class Page:
     def say(self, text: str, indent: int = 0, marker: str = "", style: str = "") -> None:
         """A paragraph; what does not fit goes on below its first word."""
         self.lines.append(Line(visible(text), indent, visible(marker), style))
+
+    def tell(self, text: str, indent: int = 0, marker: str = "") -> None:
+        """A paragraph of the knowledge base or of a reading, its figures in the units wanted."""
+        self.say(with_imperial(text) if self.imperial else text, indent, marker)
 
     def blank(self) -> None:
         """An empty line."""

@@ -24,7 +24,7 @@ def add_readings(page: Page, knowledge: Knowledge, meant: Sequence[Meant]) -> No
     if meant:
         page.title("What the readings were taken to mean")
     for one in meant:
-        page.say(f"{knowledge.findings[one.finding].name}: {meaning(knowledge, one)}", 2, "-")
+        page.tell(f"{knowledge.findings[one.finding].name}: {meaning(knowledge, one)}", 2, "-")
 
 
 def meaning(knowledge: Knowledge, one: Meant) -> str:

@@ -18,6 +18,7 @@ _WORDS = {
     "ending": "price of ending it without finding the cause: another engine, a workshop",
     "bit_worth": "what a bit of information may cost that can be had now or never",
     "tools": "tools at hand",
+    "units": "si, or imperial to see imperial figures beside the metric ones",
 }
 
 
@@ -37,7 +38,9 @@ def settings_page(file: str, settings: Settings) -> Page:
     return page
 
 
-def _shown(value: float | frozenset[str] | None) -> str:
+def _shown(value: float | str | frozenset[str] | None) -> str:
     if isinstance(value, frozenset):
         return ",".join(sorted(value)) or "none"
+    if isinstance(value, str):
+        return value
     return "any" if value is None else f"{value:g}"

@@ -9,6 +9,7 @@ from typing import Any
 from diag.show.as_json import plain
 from diag.show.clean import visible
 from diag.show.sheet import Sheet
+from diag.show.units import with_imperial
 
 FORMS = (".html", ".md")
 _TEMPLATES = Path(__file__).with_name("templates")
@@ -18,8 +19,8 @@ _AT_START = re.compile(r"^(?=[-+=])|^(\d+)(?=[.)])")
 _HTML = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 
 
-def sheet_text(sheet: Sheet, form: str) -> str:
-    """The whole sheet; ``form`` is one of FORMS."""
+def sheet_text(sheet: Sheet, form: str, imperial: bool = False) -> str:
+    """The whole sheet; ``form`` is one of FORMS, ``imperial`` asks for imperial figures beside the metric ones."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     page = form == ".html"
@@ -31,7 +32,9 @@ def sheet_text(sheet: Sheet, form: str) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    told = _every_text(plain(sheet), visible if page else _markdown)
+    units = with_imperial if imperial else str
+    made_safe = visible if page else _markdown
+    told = _every_text(plain(sheet), lambda text: made_safe(units(text)))
     return re.sub(r"\n{3,}", "\n\n", environment.get_template(f"sheet{form}.j2").render(sheet=told))
 
 

@@ -45,7 +45,7 @@ def theories_data(session: Session, judged: Sequence[Judged]) -> dict[str, Any]:
 
 def theories_page(session: Session, judged: Sequence[Judged], numbers: bool) -> Page:
     """Every theory in words."""
-    page = Page()
+    page = Page(imperial=session.settings.imperial)
     page.title(f"{session.case.vehicle} ({session.case.file})")
     add_standing(page, session)
     if not judged:

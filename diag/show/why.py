@@ -33,7 +33,7 @@ def why_data(session: Session, answer: Why) -> dict[str, Any]:
 
 def why_page(session: Session, answer: Why, numbers: bool) -> Page:
     """How likely, what speaks for and against it, what would turn it."""
-    page = Page()
+    page = Page(imperial=session.settings.imperial)
     page.title(f"Why {cause_name(session.knowledge, answer.cause)}? {session.case.vehicle} ({session.case.file})")
     add_standing(page, session)
     page.say(_standing(session, answer, numbers))
