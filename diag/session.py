@@ -30,9 +30,10 @@ from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
 from diag.learn.shaken import shaken
 from diag.network.bif import bif, evidence_beside
-from diag.network.case_network import TARGET, compile_case
+from diag.network.case_network import TARGET, UNLISTED, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
+from diag.network.structure import structure
 from diag.plan import DecidingActs, Ranking, Settings, deciding, rank
 from diag.plan.actions import Action, actions
 from diag.plan.asking import look_before, rank_about
@@ -158,6 +159,16 @@ class Session:
         write_text(out, bif(case.full_network()))
         write_text(beside, json.dumps(evidence_beside(case.full_evidence()), indent=1))
         return out, beside
+
+    def export_structure(self, out: Path) -> Path:
+        """Write which node leads to which, as DOT or GraphML by the ending of ``out``."""
+        base, full = self.knowledge, self.diagnosis.case.full_network()
+        kinds = {"cause": base.causes, "finding": base.findings, "fact": base.history}
+        told = {entry.id: (entry.name, kind) for kind, entries in kinds.items() for entry in entries.values()}
+        told |= {effect.id: (effect.name, effect.kind) for effect in base.effects.values()}
+        told |= {node: (node, "cause") for node in full if node.startswith(UNLISTED)}
+        write_text(out, structure(full, {**told, TARGET: ("initiating cause", "target")}, out.suffix))
+        return out
 
     def second_opinion(self) -> dict[str, tuple[float, float]]:
         """Per cause of the list: what this engine says, and what another one says from the exported files alone."""

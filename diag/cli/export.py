@@ -10,17 +10,24 @@ import typer
 from diag.cli.opening import answering, session_of
 from diag.cli.options import CaseFile, KnowledgeDir
 
-Out = Annotated[Path, typer.Option("--out", "-o", metavar="OUT.bif", help="The file to write; an old one is replaced.")]
+Out = Annotated[
+    Path,
+    typer.Option(
+        "--out", "-o", metavar="OUT", help="The file to write, .bif, .dot or .graphml; an old one is replaced."
+    ),
+]
 
 
 def export(context: typer.Context, out: Out, file: CaseFile = None, knowledge: KnowledgeDir = None) -> None:
-    """Write the case's network as BIF, its evidence beside it in OUT.evidence.json.
+    """Write the case's network as BIF, its evidence beside it in OUT.evidence.json; or its structure alone.
+
+    The structure, which node leads to which, is written as DOT or GraphML.
 
     For example: diag export van.yaml -o van.bif
     """
-    if out.suffix != ".bif":
-        raise typer.BadParameter("the file to write ends in .bif", param_hint="--out")
+    if out.suffix not in (".bif", ".dot", ".graphml"):
+        raise typer.BadParameter("the file to write ends in .bif, .dot or .graphml", param_hint="--out")
     with answering(as_json=False):
         session = session_of(context, file, knowledge, False)
-        for written in session.export(out):
+        for written in session.export(out) if out.suffix == ".bif" else (session.export_structure(out),):
             typer.echo(f"Written: {written}")
