@@ -92,7 +92,7 @@ class Session:
 
     def course(self, cause: str) -> Course | None:
         """How it most likely hangs together with ``cause`` behind it; None where that cannot be told."""
-        chain = self.chain_of(cause, {})
+        chain = chain_of(self.diagnosis, cause, {})
         return course_of(self.diagnosis, chain) if chain else None
 
     @cached_property
@@ -135,10 +135,6 @@ class Session:
     def chains(self) -> tuple[Chain, ...]:
         """The most probable course of the whole case, and the next two that really differ."""
         return best_chains(self.diagnosis, 3)
-
-    def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
-        """The most probable course with this cause and with certain faults and effects there, or not there."""
-        return chain_of(self.diagnosis, cause, said)
 
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""
