@@ -24,6 +24,7 @@ from diag.cli.options import Globals, KnowledgeDir
 from diag.cli.record import confirm, record, undo
 from diag.cli.report import report
 from diag.cli.settings import settings
+from diag.cli.simulate import simulate
 from diag.cli.solve import solve
 from diag.cli.status import status
 from diag.cli.theory import theory
@@ -57,6 +58,7 @@ for command in (
     report,
     export,
     evaluate,
+    simulate,
     solve,
 ):
     app.command(command.__name__.rstrip("_"))(command)

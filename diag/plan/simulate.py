@@ -2,7 +2,8 @@
 
 A vehicle is drawn from a population of the network with the answers it will give. It comes in with what its owner
 tells. The policy chooses acts until the leader is sure enough or no act is worth it (the same rule for all), then the
-leader is repaired; where that does not help it goes on, until it is cured, or ended where that is cheaper. Its cost is
+leader is repaired (the right repair always helps); where that does not help it goes on, until it is cured, or ended
+where that is cheaper. Its cost is
 that of all acts and of every repair that did not help, and of the ending; the repair that cures is paid by everybody
 alike and left out.
 """
@@ -10,7 +11,7 @@ alike and left out.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -61,8 +62,9 @@ def world_of(knowledge: Knowledge, settings: Settings, seed: int, truth: Knowled
     watched |= {e for test in knowledge.tests.values() for e in test.harm}
     watched |= {e for lock in knowledge.locks.values() for e in lock.likely}
     repairs = repair_costs(knowledge, case.states, settings, {})
+    repairs = replace(repairs, success=np.where(np.isfinite(repairs.cost), 1.0, 0.0))
     plant = Plant(knowledge, settings, repairs, acts, (), tuple(sorted(watched)))
-    nobody = Vehicle(0, {}, {}, {}, np.zeros(0), 0)
+    nobody = Vehicle(0, {}, {}, {}, 0)
     start = view_of(plant, nobody, believed)
     order = tuple(start.joints[0][i] for i in np.argsort(-start.gains / start.costs, kind="stable"))
     return World(Plant(knowledge, settings, repairs, acts, order, plant.watched), believed, true)
@@ -79,8 +81,7 @@ def draw_vehicle(world: World, seed: int, number: int) -> Vehicle:
         intake = {f: findings[f] for f in complaints}
         if any(intake.values()):
             effects = {e: int(drawn[machine]) for e, drawn in true.effects.items()}
-            luck = random.random(len(true.states))
-            return Vehicle(int(true.cause[machine]), findings, effects, intake, luck, number)
+            return Vehicle(int(true.cause[machine]), findings, effects, intake, number)
 
 
 def work(view: View, policy: Policy, seed: int) -> Worked:
@@ -88,7 +89,7 @@ def work(view: View, policy: Policy, seed: int) -> Worked:
     plant, vehicle = view.scene.plant, view.scene.vehicle
     sizes = {f: table.shape[1] for f, table in view.scene.population.chances.items()}
     true = {e: np.array([1.0 - (s > 0), float(s > 0)]) for e, s in vehicle.effects.items()}
-    random = np.random.default_rng((seed, 2, vehicle.seed))
+    random = np.random.default_rng((seed, 2, vehicle.number))
     cost, acts, wrong = 0.0, 0, 0
     while True:
         chosen = next_act(view, policy, random) if acts < MOST_ACTS else None
@@ -101,7 +102,7 @@ def work(view: View, policy: Policy, seed: int) -> Worked:
         repair = leader_to_repair(view)
         if repair is None:
             return Worked(cost + plant.repairs.ending, acts, wrong, True)
-        if repair == vehicle.cause and vehicle.luck[repair] < plant.repairs.success[repair]:
+        if repair == vehicle.cause:
             return Worked(cost, acts, wrong, False)
         cost += float(plant.repairs.cost[repair])
         wrong += 1
@@ -121,8 +122,8 @@ def next_act(view: View, policy: Policy, random: np.random.Generator) -> int | N
 
 def leader_to_repair(view: View) -> int | None:
     """The likeliest cause that has a repair, or None where ending it is cheaper than going on."""
-    repairs = view.scene.plant.repairs
-    usable = np.where(np.isfinite(repairs.cost), view.posterior, -1.0)
+    repairs = view.repairs
+    usable = np.where(np.isfinite(repairs.cost) & (repairs.success > 0), view.posterior, -1.0)
     best = int(usable.argmax())
     if usable[best] <= 1e-6 or view.to_repair >= repairs.ending * (1 - 1e-9):
         return None

@@ -6,7 +6,7 @@ All policies meet the same vehicle: the same machine behind it, the same answers
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,7 +24,7 @@ from diag.plan.repair_cost import RepairCosts
 from diag.plan.settings import Settings
 
 Array = npt.NDArray[np.float64]
-LEAST = 1e-4  # machines of a share below this of the likeliest are let go
+LEAST = 1e-5  # machines of a share below this of the likeliest are let go
 MANY = 0.6
 DROWSY = 0.25  # an act that tells less than this part of the least gain is not looked at for some steps
 REST = 4
@@ -57,17 +57,13 @@ class Plant:
 
 @dataclass(frozen=True, eq=False)
 class Vehicle:
-    """What is true of one vehicle, and what was told of it when it came in (findings and their states, numbers).
-
-    luck: shape (states of C,), a repair succeeds where it is below the repair's success.
-    """
+    """What is true of one vehicle, and what was told of it when it came in (findings and their states, numbers)."""
 
     cause: int
     findings: Mapping[str, int]
     effects: Mapping[str, int]
     intake: Mapping[str, int]
-    luck: Array
-    seed: int
+    number: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +116,7 @@ class View:
     """What is believed now: weight of each machine, findings that are seen or gone, steps that hold.
 
     awake: the acts that are looked at, None: all; those that told next to nothing rest for a few steps (``age``).
+    tried: causes whose repair did not help.
     """
 
     scene: Scene
@@ -128,6 +125,7 @@ class View:
     held: frozenset[str] = frozenset()
     awake: frozenset[str] | None = None
     age: int = 0
+    tried: frozenset[int] = frozenset()
 
     @cached_property
     def posterior(self) -> Array:
@@ -217,14 +215,22 @@ class View:
             ends = np.append(starts[1:], joint.shape[1])
             chosen = np.concatenate([np.arange(a, b) for a, b in zip(starts[tells], ends[tells], strict=True)])
             then = np.zeros(joint.shape[1])
-            then[chosen] = self.scene.plant.repairs.expected(joint[:, chosen].T)
+            then[chosen] = self.repairs.expected(joint[:, chosen].T)
             saved[tells] = np.maximum(self.to_repair - np.add.reduceat(then, starts)[tells], 0.0)
         return saved
 
     @cached_property
+    def repairs(self) -> RepairCosts:
+        """Those of the plant; a repair that did not help is not tried again."""
+        of = self.scene.plant.repairs
+        success = of.success.copy()
+        success[list(self.tried)] = 0.0
+        return replace(of, success=success) if self.tried else of
+
+    @cached_property
     def to_repair(self) -> float:
         """Expected cost of repair from here, without any test."""
-        return float(self.scene.plant.repairs.expected(self.posterior))
+        return float(self.repairs.expected(self.posterior))
 
     @cached_property
     def certainty(self) -> float:
@@ -240,7 +246,8 @@ class View:
         closed, held = self.closed | set(findings), self.held
         if true:
             closed, held = self._after_steps(act, closed)
-        return View(*_without_the_unlikely(self.scene, weight), closed, held, self._awake_after(), self.age + 1)
+        scene, weight = _without_the_unlikely(self.scene, weight)
+        return View(scene, weight, closed, held, self._awake_after(), self.age + 1, self.tried)
 
     def _awake_after(self) -> frozenset[str] | None:
         """Every few steps all acts are looked at again."""
@@ -265,8 +272,8 @@ class View:
         """The view once the repair of ``cause`` did not help."""
         own = self.scene.cause == cause
         weight = np.where(own, self.weight * (1 - self.scene.plant.repairs.success[cause]), self.weight)
-        total = weight.sum()
-        return View(self.scene, weight / total if total > 0 else self.weight, self.closed, self.held)
+        weight = weight / weight.sum() if weight.any() else self.weight
+        return replace(self, weight=weight, awake=None, age=0, tried=self.tried | {cause})
 
 
 def view_of(plant: Plant, vehicle: Vehicle, population: Population) -> View:
