@@ -1,4 +1,4 @@
-"""Simulated vehicles: what is believed and paid is what the network and the access graph say; same seed, same answer."""
+"""Simulated vehicles: beliefs and costs are those of network and access graph; same seed, same answer."""
 
 import json
 from pathlib import Path
