@@ -18,6 +18,7 @@ from diag.case import load as load_case
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.chain import Chain, best_chains, chain_of
 from diag.explain.course import Course, course_of
+from diag.explain.effect_tree import EffectTree, effect_tree
 from diag.explain.judgement import Draws
 from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
@@ -92,7 +93,7 @@ class Session:
 
     def course(self, cause: str) -> Course | None:
         """How it most likely hangs together with ``cause`` behind it; None where that cannot be told."""
-        chain = chain_of(self.diagnosis, cause, {})
+        chain = self.chain_of(cause, {})
         return course_of(self.diagnosis, chain) if chain else None
 
     @cached_property
@@ -126,6 +127,10 @@ class Session:
         """Why a cause is likely or not. Raises KeyError where it is none of this case, ImpossibleEvidence."""
         return why(self.diagnosis, cause, self.left_out)
 
+    def tree(self, effect: str, degree: int = 1) -> EffectTree:
+        """The fault tree of an effect, at this degree or worse. Raises KeyError where there is no such effect."""
+        return effect_tree(self.knowledge, self.observations, effect, degree)
+
     @cached_property
     def theories(self) -> tuple[TheoryEntry, ...]:
         """The theories recorded, in force."""
@@ -135,6 +140,10 @@ class Session:
     def chains(self) -> tuple[Chain, ...]:
         """The most probable course of the whole case, and the next two that really differ."""
         return best_chains(self.diagnosis, 3)
+
+    def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
+        """The most probable course with this cause and with certain faults and effects there, or not there."""
+        return chain_of(self.diagnosis, cause, said)
 
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""

@@ -28,6 +28,7 @@ from diag.cli.simulate import simulate
 from diag.cli.solve import solve
 from diag.cli.status import status
 from diag.cli.theory import theory
+from diag.cli.tree import tree
 from diag.cli.validate import validate
 from diag.cli.why import why
 
@@ -49,6 +50,7 @@ for command in (
     causes,
     next_,
     why,
+    tree,
     theory,
     confirm,
     settings,

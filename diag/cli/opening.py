@@ -79,6 +79,11 @@ def case_file(told: Path | None, as_json: bool) -> Path:
     raise typer.BadParameter(_which_case(found), param_hint="FILE")
 
 
+def case_if_any(told: Path | None, as_json: bool) -> Path | None:
+    """As ``case_file``, where an answer without a case is an answer too: None where none lies in the folder."""
+    return case_file(told, as_json) if told is not None or _cases_here() else None
+
+
 def _cases_here() -> list[Path]:
     files = (path for path in sorted(Path().iterdir()) if path.suffix in (".yaml", ".yml") and path.is_file())
     return [path for path in files if _is_case(path)]

@@ -126,7 +126,15 @@ class Diagnosis:
 
     def also_present(self) -> dict[str, float]:
         """P(F_c = yes | e) of every cause: as the initiating one or beside it."""
-        return {cause: self._beside[cause][1] for cause in self.case.causes}
+        return {cause: chances[1] for cause, chances in self.faults().items()}
+
+    def faults(self) -> dict[str, Array]:
+        """P(F_c | e), shape (2,) for no and yes, of every cause."""
+        return {cause: self._beside[cause] for cause in self.case.causes}
+
+    def chances(self, columns: Sequence[Mapping[str, Array]]) -> Array:
+        """P(all of it | e) of each set of statements {fault or effect: 0 or 1 per state}, shape (columns,)."""
+        return np.asarray(self._weighted(self._given_cause(columns)).sum(0))
 
     def effects(self) -> dict[str, Array]:
         """P(effect | e), shape (states,), of every effect."""

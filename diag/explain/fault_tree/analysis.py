@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from diag.explain.fault_tree.compile import Function, compile_tree
 from diag.explain.fault_tree.cut_sets import CutSets, minimal_cut_sets
 from diag.explain.fault_tree.diagram import NODE_LIMIT, TreeTooLarge
-from diag.explain.fault_tree.probability import birnbaum, given_each, in_order, probability
+from diag.explain.fault_tree.probability import birnbaum, given_each, probability
 from diag.explain.fault_tree.tree import FaultTree
 
 LISTED = 100  # cut sets; nobody reads more
@@ -52,7 +52,7 @@ class Analysis:
 def analyse(tree: FaultTree, listed: int = LISTED, limit: int = NODE_LIMIT) -> Analysis:
     """Work the tree out exactly. Raises TreeTooLarge where not even its probability can be."""
     function = compile_tree(tree, limit)
-    chance = in_order(function, {id: event.probability for id, event in tree.events.items()})
+    chance = tree.chances(function.order)
     total = probability(function, chance)
     importance = _importance(tree, function, chance, total)
     if not tree.coherent:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diag.explain.fault_tree.diagram import NODE_LIMIT, Diagram
@@ -17,15 +18,27 @@ class Function:
     order: tuple[str, ...]
 
 
-def compile_tree(tree: FaultTree, limit: int = NODE_LIMIT) -> Function:
-    """Build the diagram of the top, gate by gate from below. Raises TreeTooLarge."""
+def compile_tree(tree: FaultTree, limit: int = NODE_LIMIT, fixed: Mapping[str, bool] | None = None) -> Function:
+    """Build the diagram of the top, gate by gate from below; ``fixed`` gates and events are taken as told.
+
+    Raises TreeTooLarge.
+    """
+    return compile_all(tree, limit, fixed)[tree.top]
+
+
+def compile_all(
+    tree: FaultTree, limit: int = NODE_LIMIT, fixed: Mapping[str, bool] | None = None
+) -> dict[str, Function]:
+    """The functions of the top and of everything below it, in one diagram. Raises TreeTooLarge."""
     order = _order(tree)
     diagram = Diagram(limit=limit)
-    functions = {id: diagram.node(level, 0, 1) for level, id in enumerate(order)}
+    roots = {id: diagram.node(level, 0, 1) for level, id in enumerate(order)}
     for id in tree.below:
-        if id in tree.gates:
-            functions[id] = _gate(diagram, tree.gates[id], [functions[other] for other in tree.gates[id].inputs])
-    return Function(diagram, functions[tree.top], order)
+        if fixed and id in fixed:
+            roots[id] = int(fixed[id])
+        elif id in tree.gates:
+            roots[id] = _gate(diagram, tree.gates[id], [roots[other] for other in tree.gates[id].inputs])
+    return {id: Function(diagram, root, order) for id, root in roots.items()}
 
 
 def _gate(diagram: Diagram, gate: TreeGate, inputs: list[int]) -> int:

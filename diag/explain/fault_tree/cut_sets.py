@@ -9,7 +9,7 @@ from heapq import heappop, heappush
 
 from diag.explain.fault_tree.compile import Function
 from diag.explain.fault_tree.diagram import NODE_LIMIT, Diagram
-from diag.explain.fault_tree.probability import probability
+from diag.explain.fault_tree.probability import NodeChances
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,10 @@ class Family:
     sets: Diagram
     root: int
     chance: Sequence[float]
+
+    @cached_property
+    def _chances(self) -> NodeChances:
+        return NodeChances(self.function.diagram, self.chance)
 
     @cached_property
     def _counts(self) -> dict[int, int]:
@@ -95,10 +99,27 @@ class Family:
 
     def chance_with(self, level: int) -> float:
         """P(some cut set with this event has come about in full): the exact union. Raises TreeTooLarge."""
-        rest = self.sets.containing(self.root, level)
-        diagram, root = self.function.diagram, self._holds(rest)
-        union = probability(Function(diagram, root, self.function.order), self.chance)
-        return self.chance[level] * union
+        return self.chance[level] * self._chances.of(self._holds(self.sets.containing(self.root, level)))
+
+    def ways_with(self, level: int, limit: int) -> list[dict[str, bool]] | None:
+        """Ways that exclude each other in which the rest of some cut set with this event is there in full.
+
+        Each way says of some events whether they are there; [{}] where the event is a cut set by itself, None where
+        there are more ways than the limit.
+        """
+        diagram, order = self.function.diagram, self.function.order
+        found: list[dict[str, bool]] = []
+        stack: list[tuple[int, dict[str, bool]]] = [(self._holds(self.sets.containing(self.root, level)), {})]
+        while stack:
+            node, way = stack.pop()
+            if node == 1:
+                found.append(way)
+            elif node:
+                event = order[diagram.level[node]]
+                stack += [(diagram.low[node], {**way, event: False}), (diagram.high[node], {**way, event: True})]
+            if len(found) > limit:
+                return None
+        return found
 
     def _holds(self, root: int) -> int:
         """The function that some set of the family is there in full."""

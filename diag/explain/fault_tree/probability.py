@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -27,9 +27,29 @@ def probabilities(function: Function, chances: Array) -> Array:
     return value[root]
 
 
+class NodeChances:
+    """P(function) of every node of a diagram, worked out as far as asked, each node once.
+
+    chance: per event, in the order of the levels.
+    """
+
+    def __init__(self, diagram: Diagram, chance: Sequence[float]) -> None:
+        self._diagram = diagram
+        self._chance = chance
+        self._known = [0.0, 1.0]
+
+    def of(self, root: int) -> float:
+        """P(function with this root)."""
+        diagram, known = self._diagram, self._known
+        for node in range(len(known), root + 1):  # children stand before their parents
+            q = self._chance[diagram.level[node]]
+            known.append(q * known[diagram.high[node]] + (1.0 - q) * known[diagram.low[node]])
+        return known[root]
+
+
 def probability(function: Function, chance: Sequence[float]) -> float:
     """P(function); chance: per event in the order of the function."""
-    return float(probabilities(function, np.asarray(chance, dtype=float)[:, None])[0])
+    return NodeChances(function.diagram, chance).of(function.root)
 
 
 def given_each(function: Function, chance: Sequence[float]) -> tuple[Array, Array]:
@@ -83,8 +103,3 @@ def _gap(diagram: Diagram, chance: Sequence[float], memo: dict[tuple[int, int], 
             sides.append((yield _gap(diagram, chance, memo, *below)))
         memo[f, g] = (1.0 - chance[level]) * sides[0] + chance[level] * sides[1]
     return memo[f, g]
-
-
-def in_order(function: Function, by_id: Mapping[str, float]) -> list[float]:
-    """Numbers by event id, in the order of the function."""
-    return [by_id[id] for id in function.order]

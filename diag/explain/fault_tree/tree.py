@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, get_args
 
@@ -63,6 +63,10 @@ class FaultTree:
         """What an event or gate is called; its id where it has no name."""
         entry = self.gates.get(id) or self.events[id]
         return entry.name or id
+
+    def chances(self, order: Iterable[str]) -> list[float]:
+        """The probabilities of basic events, in the order asked."""
+        return [self.events[id].probability for id in order]
 
     def at(self, top: str) -> FaultTree:
         """The tree of one of its gates or events. Raises FaultTreeError where there is no such one."""
