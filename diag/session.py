@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from diag.case import Case, TheoryEntry, replay, theories
+from diag.case import Case, Entry, RepairEntry, TheoryEntry, as_entries, replay, theories
 from diag.case import load as load_case
+from diag.case.record import ARGUMENT
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.chain import Chain, best_chains, chain_of
 from diag.explain.course import Course, course_of
@@ -31,7 +32,8 @@ from diag.knowledge.chosen import load_knowledge
 from diag.knowledge.types import Knowledge
 from diag.learn.shaken import shaken
 from diag.network.bif import bif, evidence_beside
-from diag.network.case_network import TARGET, UNLISTED, compile_case
+from diag.network.case_network import TARGET, compile_case
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
 from diag.network.structure import structure
@@ -40,8 +42,9 @@ from diag.plan.actions import Action, actions
 from diag.plan.asking import look_before, rank_about
 from diag.plan.last_look import LastLook
 from diag.plan.look_ahead import Plan, plan
+from diag.plan.ready import Ready, ready
 from diag.plan.told import settings_of
-from diag.text import ProblemsFound, write_text
+from diag.text import Mark, ProblemsFound, write_text
 
 __all__ = ["Session", "load_knowledge"]
 
@@ -93,8 +96,34 @@ class Session:
 
     def course(self, cause: str) -> Course | None:
         """How it most likely hangs together with ``cause`` behind it; None where that cannot be told."""
-        chain = self.chain_of(cause, {})
-        return course_of(self.diagnosis, chain) if chain else None
+        chain = chain_of(self.started, cause, {})
+        return course_of(self.started, chain) if chain else None
+
+    @cached_property
+    def ready(self) -> Ready:
+        """What is open before the first start. Raises ImpossibleEvidence."""
+        return ready(self.knowledge, self.observations, self.settings)
+
+    def supposing(self, repairs: Sequence[str], findings: Sequence[str]) -> Session:
+        """The case as if this were repaired and then found (ID=STATE); the file stays as it is.
+
+        Raises ProblemsFound where an id or a state is not known.
+        """
+        supposed: list[Entry] = [RepairEntry(repair=tuple(repairs), mark=Mark(ARGUMENT, 1, 1))] if repairs else []
+        told, problems = as_entries(self.case, self.knowledge, findings)
+        if any(problem.severity == "error" for problem in problems):
+            raise ProblemsFound(problems)
+        last = self.case.last_number
+        numbered = [entry.stamped(last + n, "", "") for n, entry in enumerate([*supposed, *told], start=1)]
+        return Session.of(replace(self.case, entries=(*self.case.entries, *numbered)), self.knowledge)
+
+    @cached_property
+    def started(self) -> Diagnosis:
+        """The case as it was before the first repair: what a theory of how it all began is judged by."""
+        if self.observations.stage == 1:
+            return self.diagnosis
+        looks = tuple(look for look in self.observations.looks if look.stage == 1)
+        return Diagnosis(compile_case(self.knowledge, replace(self.observations, looks=looks, mended=())))
 
     @cached_property
     def actions(self) -> tuple[Action, ...]:
@@ -139,7 +168,7 @@ class Session:
     @cached_property
     def chains(self) -> tuple[Chain, ...]:
         """The most probable course of the whole case, and the next two that really differ."""
-        return best_chains(self.diagnosis, 3)
+        return best_chains(self.started, 3)
 
     def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
         """The most probable course with this cause and with certain faults and effects there, or not there."""
@@ -147,15 +176,16 @@ class Session:
 
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""
-        return Draws(self.diagnosis, shaken, count)
+        return Draws(self.started, shaken, count)
 
     def trial(self, theory: Theory) -> Trial:
-        """A theory judged. Raises ImpossibleEvidence."""
-        return trial(self.diagnosis, theory, self.left_out)
+        """A theory judged by what was seen before the first repair. Raises ImpossibleEvidence."""
+        left_out = self.left_out if self.started is self.diagnosis else leave_each_out(self.started)
+        return trial(self.started, theory, left_out)
 
     def deciding(self, theory: Theory) -> DecidingActs:
         """What would decide whether a theory holds, from where the vehicle stands. Raises ImpossibleEvidence."""
-        return deciding(self.diagnosis.case, against_the_rest(self.diagnosis, theory), self.settings)
+        return deciding(self.started.case, against_the_rest(self.started, theory), self.settings)
 
     def export(self, out: Path) -> tuple[Path, Path]:
         """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""
@@ -179,7 +209,7 @@ class Session:
         """Per cause of the list: what this engine says, and what another one says from the exported files alone."""
         with TemporaryDirectory() as folder:
             answer = second_opinion(*self.export(Path(folder) / "case.bif"), TARGET)
-        ours = dict(zip(self.diagnosis.case.states, self.diagnosis.posterior.tolist(), strict=True))
+        ours = dict(zip(self.diagnosis.case.states, self.diagnosis.initiating.tolist(), strict=True))
         return {state: (ours[state], answer[state]) for state in ours}
 
     @cached_property

@@ -23,7 +23,7 @@ from diag.case.entry import (
 from diag.case.ids import Ids, id_problem, ids_of
 from diag.case.measured import findings_of
 from diag.case.scalar import shown
-from diag.knowledge.types import AccessStep, Cause, Effect, Finding, Fitting, HistoryFact, Knowledge
+from diag.knowledge.types import AccessStep, Cause, Effect, Finding, Fitting, HistoryFact, Knowledge, Part
 from diag.measure.checks import read_check
 from diag.measure.forms import read_text
 from diag.measure.misread import Misread
@@ -49,6 +49,8 @@ def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances, vehicle: V
         problems += _misread(entry, read_figure(entry.spec, entry.value, findings_of(ids)), entry.spec, "value")
     if isinstance(entry, CheckEntry):
         problems += _misread(entry, read_check(entry.value), entry.check, "value")
+    if isinstance(entry, RepairEntry) and not problems:
+        problems += _repair_problems(entry, ids)
     return problems
 
 
@@ -66,7 +68,8 @@ def _told_ids(entry: Entry) -> Iterator[tuple[str, tuple[type, ...], Mark]]:
         case FittingEntry():
             yield entry.fitting, (Fitting,), entry.at("fitting")
         case RepairEntry():
-            yield from ((told, (Cause, Effect), entry.at("repair")) for told in entry.repair)
+            yield from ((told, (Cause, Effect, Part), entry.at("repair")) for told in entry.repair)
+            yield from ((told, (AccessStep,), entry.at("disturbed")) for told in entry.disturbed)
         case AccessEntry():
             yield entry.access, (AccessStep,), entry.at("access")
         case TheoryEntry():
@@ -109,6 +112,15 @@ def _misread(entry: Entry, told: object, name: str, key: str) -> Iterator[Proble
         mark = entry.at(key)
         place = Mark(mark.file, mark.line, mark.column + told.offset)
         yield Problem(place, "wrong-reading", f"{shown(name)}: {shown(told.message)}", shown(told.hint))
+
+
+def _repair_problems(entry: RepairEntry, ids: Ids) -> Iterator[Problem]:
+    """What cannot be repaired: a mechanism is over when what drives it is put right."""
+    for told in entry.repair:
+        repaired = ids[told]
+        if isinstance(repaired, Effect) and repaired.kind == "mechanism":
+            message = f"{repaired.id} is no damage: it ends when what drives it is put right."
+            yield Problem(entry.at("repair"), "not-repairable", message, "Name the cause, damage or part put right.")
 
 
 def _when_problems(entry: FindingEntry, circumstances: Circumstances) -> Iterator[Problem]:

@@ -20,7 +20,8 @@ UNKNOWN = "unknown"
 # Beside the cause of a theory: the joint table over all of them has to stay small.
 MOST_STATEMENTS = 6
 
-HowWell = Literal["usual", "proved", "doubtful"]
+HowWell = Literal["usual", "fine", "with_trouble"]
+Changed = Literal["not_told", "same", "better", "gone"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,11 +92,17 @@ class UndoEntry(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RepairEntry(Entry):
-    """Causes or damage put right, how well, and whether it was before this case began."""
+    """Causes, damage or parts put right: a new stage begins, unless it was before this case.
+
+    ``how_well`` it went. ``disturbed`` are access steps that were done besides those the repair needs.
+    ``changed``: what a repair before the case changed.
+    """
 
     repair: tuple[str, ...]
     how_well: HowWell = "usual"
+    disturbed: tuple[str, ...] = ()
     before_case: bool = False
+    changed: Changed = "not_told"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

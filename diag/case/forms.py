@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import get_args
 
-from diag.case.entry import UNKNOWN, HowWell
+from diag.case.entry import UNKNOWN, Changed, HowWell
 from diag.case.scalar import as_told
 from diag.text import ListNode, MapNode, Mark, Node, TextNode, kind_of
 
@@ -87,12 +87,15 @@ def time(node: Node) -> str | Wrong:
     return Wrong(node.mark, "a time in UTC is expected.", "Write it like 2024-05-31T16:20:00Z.")
 
 
-def how_well(node: Node) -> str | Wrong:
-    """One of the words for how well a repair was done."""
-    known = get_args(HowWell)
-    if isinstance(node, TextNode) and node.value in known:
-        return node.value
-    return Wrong(node.mark, f"one of {', '.join(known)} is expected.", "Write one of these words.")
+def one_of(known: tuple[str, ...]) -> Form:
+    """The form that takes one of the words."""
+
+    def word(node: Node) -> str | Wrong:
+        if isinstance(node, TextNode) and node.value in known:
+            return node.value
+        return Wrong(node.mark, f"one of {', '.join(known)} is expected.", "Write one of these words.")
+
+    return word
 
 
 FORMS: Mapping[str, Form] = {
@@ -105,8 +108,10 @@ FORMS: Mapping[str, Form] = {
     "fitted": flag_or_unknown,
     "undo": number,
     "repair": words,
-    "how_well": how_well,
+    "how_well": one_of(get_args(HowWell)),
+    "disturbed": words,
     "before_case": flag,
+    "changed": one_of(get_args(Changed)),
     "reached": flag,
     "followed": words,
     "absent": words,

@@ -14,6 +14,7 @@ from diag.knowledge.types import (
     Fitting,
     HistoryFact,
     Knowledge,
+    Part,
     TestEntry,
 )
 from diag.text import Mark, Problem, did_you_mean
@@ -28,6 +29,7 @@ _KIND_WORDS: Mapping[type[Entry], str] = {
     Fitting: "a fitting",
     AccessStep: "an access step",
     TestEntry: "a test",
+    Part: "a part",
 }
 
 
@@ -41,6 +43,7 @@ def ids_of(knowledge: Knowledge) -> Ids:
         knowledge.fittings,
         knowledge.access,
         knowledge.tests,
+        knowledge.parts,
     )
     entries = [entry for room in rooms for entry in room.values()]
     former = {old: entry for entry in entries for old in entry.formerly}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,15 +67,20 @@ def reading_of(entry: Entry, ids: Ids) -> Finding | None:
     return asked if isinstance(asked, Finding) and asked.reading else None
 
 
-def measured(entries: Sequence[Entry], ids: Ids, circumstances: Circumstances) -> dict[str, Measured]:
-    """By finding, all its readings among ``entries`` that count; those less trusted than the best are left out."""
-    vehicle = vehicle_in(entries, ids)
-    found: dict[str, list[FindingEntry]] = {}
-    for entry in entries:
+def measured(
+    entries: Sequence[tuple[int, Entry]], ids: Ids, circumstances: Circumstances
+) -> dict[tuple[int, str], Measured]:
+    """By stage and finding, all its readings that count; those less trusted than the best are left out.
+
+    entries: each with its stage.
+    """
+    vehicle = vehicle_in((entry for _, entry in entries), ids)
+    found: dict[tuple[int, str], list[FindingEntry]] = {}
+    for stage, entry in entries:
         asked = reading_of(entry, ids)
         if asked and isinstance(entry, FindingEntry):
-            found.setdefault(asked.id, []).append(entry)
-    return {name: _together(ids[name], told, circumstances, vehicle) for name, told in found.items()}
+            found.setdefault((stage, asked.id), []).append(entry)
+    return {key: _together(ids[key[1]], told, circumstances, vehicle) for key, told in found.items()}
 
 
 def _together(asked: object, told: list[FindingEntry], circumstances: Circumstances, vehicle: Vehicle) -> Measured:
@@ -91,30 +96,26 @@ def _together(asked: object, told: list[FindingEntry], circumstances: Circumstan
     return Measured(asked, entries, tuple(taken), told_by(asked, taken, vehicle), best)
 
 
-def look_of(told: Measured) -> Look:
+def look_of(told: Measured, stage: int) -> Look:
     """The look that readings make; flat where instruments were named, for then the network holds what they tell."""
     likelihood = (1.0,) * len(told.finding.states) if told.told.instruments else told.likelihood
-    return Look(told.finding.id, likelihood, False, told.entries[0].number, told.trust)
+    return Look(told.finding.id, likelihood, False, told.entries[0].number, told.trust, stage)
 
 
-def shared_readings(looks: Iterable[Look], told: Mapping[str, Measured]) -> tuple[SharedReading, ...]:
-    """The readings by named instruments, each with its place among the looks at its finding."""
-    found, count = [], dict[str, int]()
-    for look in looks:
-        if look.likelihood is None:
-            continue
-        count[look.finding] = count.get(look.finding, 0) + 1
-        one = told.get(look.finding)
-        if one and one.told.instruments and look.entry == one.entries[0].number:
-            found.append(SharedReading(look.finding, count[look.finding], one.told.instruments, one.shared))
-    return tuple(found)
+def shared_readings(told: Iterable[Measured]) -> tuple[SharedReading, ...]:
+    """The readings by named instruments."""
+    return tuple(
+        SharedReading(one.finding.id, one.entries[0].number, one.told.instruments, one.shared)
+        for one in told
+        if one.told.instruments
+    )
 
 
-def checked_instruments(entries: Iterable[Entry], told: Mapping[str, Measured]) -> dict[str, tuple[float, ...]]:
+def checked_instruments(entries: Iterable[Entry], told: Iterable[Measured]) -> dict[str, tuple[float, ...]]:
     """What checks tell of the errors of the instruments that something was read with."""
-    found: dict[str, tuple[float, ...]] = {}
+    told, found = tuple(told), dict[str, tuple[float, ...]]()
     for entry in entries:
-        for one in told.values() if isinstance(entry, CheckEntry) else ():
+        for one in told if isinstance(entry, CheckEntry) else ():
             assert isinstance(entry, CheckEntry)
             likelihood = error_told(entry.value, one.finding) if entry.check in one.told.instruments else None
             if likelihood is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from diag.case.answer import Answer, mixed, read_answer
 from diag.case.check import answer_words, problems_of
@@ -14,11 +14,13 @@ from diag.case.entry import (
     FindingEntry,
     FittingEntry,
     OpenedEntry,
+    RepairEntry,
     SettingEntry,
 )
 from diag.case.ids import Ids, ids_of
 from diag.case.in_force import in_force, reference_problems
 from diag.case.measured import Measured, checked_instruments, look_of, measured, shared_readings, vehicle_in
+from diag.case.repairs import earlier, mended
 from diag.case.standing import lost, standing
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.observations import Look, Observations
@@ -35,17 +37,17 @@ def replay(case: Case, knowledge: Knowledge) -> tuple[Observations, list[Problem
 
 
 def observe(entries: Iterable[Entry], knowledge: Knowledge) -> tuple[Observations, list[Problem]]:
-    """As ``replay``, for ``entries`` that are all in force (of one stage, say)."""
+    """As ``replay``, for ``entries`` that are all in force, in their order."""
     ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
     sound, problems = _sound(entries, ids, circumstances)
-    return _observations(sound, ids, circumstances), sorted(problems)
+    return _observations(sound, ids, circumstances, knowledge), sorted(problems)
 
 
 def readings_in(case: Case, knowledge: Knowledge) -> tuple[Measured, ...]:
     """The readings that count in ``case``, those of one finding together, in the order of the log."""
     ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
     sound, _ = _sound(in_force(case), ids, circumstances)
-    return tuple(measured(sound, ids, circumstances).values())
+    return tuple(measured(tuple(_with_stage(sound)), ids, circumstances).values())
 
 
 def _sound(entries: Iterable[Entry], ids: Ids, circumstances: Circumstances) -> tuple[list[Entry], list[Problem]]:
@@ -61,32 +63,46 @@ def settings(case: Case) -> Mapping[str, str]:
     return {entry.setting: entry.value for entry in in_force(case) if isinstance(entry, SettingEntry)}
 
 
-def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances) -> Observations:
-    readings = measured(entries, ids, circumstances)
+def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances, knowledge: Knowledge) -> Observations:
+    staged = tuple(_with_stage(entries))
+    readings = measured(staged, ids, circumstances)
     first = {told.entries[0].number: told for told in readings.values()}
     looks = [
         (
             ids[entry.finding],
-            look_of(first[entry.number]) if entry.number in first else _look(entry, ids, circumstances),
+            look_of(first[entry.number], stage) if entry.number in first else _look(entry, ids, circumstances, stage),
         )
-        for entry in entries
+        for stage, entry in staged
         if isinstance(entry, FindingEntry) and (entry.state or entry.number in first)
     ]
+    repairs = [(stage, entry) for stage, entry in staged if isinstance(entry, RepairEntry)]
     last = {look.finding: look for _, look in looks}
+    present = 1 + sum(not entry.before_case for _, entry in repairs)
     return Observations(
         looks=tuple(look for asked, look in looks if isinstance(asked, Finding)),
         history=tuple(look for asked, look in looks if isinstance(asked, HistoryFact)),
         fitted=_fitted(entries, ids),
-        gone=frozenset(finding for finding, look in last.items() if look.likelihood is None) | lost(entries, ids),
+        gone=frozenset(id for id, look in last.items() if look.likelihood is None and _holds(look, ids, present))
+        | lost(entries, ids),
         confirmed=_confirmed(entries, ids),
         access=standing(entries, ids),
-        readings=shared_readings((look for _, look in looks), readings),
-        checks=checked_instruments(entries, readings),
+        readings=shared_readings(readings.values()),
+        checks=checked_instruments(entries, readings.values()),
         vehicle=vehicle_in(entries, ids),
+        mended=tuple(mended(e, stage, ids, knowledge) for stage, e in repairs if not e.before_case),
+        earlier=tuple(earlier(e, ids, knowledge) for _, e in repairs if e.before_case),
     )
 
 
-def _look(entry: FindingEntry, ids: Ids, circumstances: Circumstances) -> Look:
+def _with_stage(entries: Iterable[Entry]) -> Iterator[tuple[int, Entry]]:
+    """Each entry with its stage; a repair stands in the stage that it begins."""
+    stage = 1
+    for entry in entries:
+        stage += isinstance(entry, RepairEntry) and not entry.before_case
+        yield stage, entry
+
+
+def _look(entry: FindingEntry, ids: Ids, circumstances: Circumstances, stage: int) -> Look:
     asked = ids[entry.finding]
     assert isinstance(asked, Finding | HistoryFact)
     answer = read_answer(entry.state, asked.states, answer_words(asked))
@@ -94,7 +110,12 @@ def _look(entry: FindingEntry, ids: Ids, circumstances: Circumstances) -> Look:
     condition = asked.condition if isinstance(asked, Finding) else ()
     trust = circumstances.trust(entry.when, condition)
     likelihood = None if answer.likelihood is None else mixed(answer.likelihood, trust)
-    return Look(asked.id, likelihood, entry.complaint, entry.number, trust)
+    return Look(asked.id, likelihood, entry.complaint, entry.number, trust, stage)
+
+
+def _holds(look: Look, ids: Ids, present: int) -> bool:
+    """What is gone stays so until a repair; the past stays as it was."""
+    return look.stage == present or isinstance(ids[look.finding], HistoryFact)
 
 
 def _fitted(entries: Iterable[Entry], ids: Ids) -> Mapping[str, bool]:

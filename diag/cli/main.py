@@ -21,7 +21,9 @@ from diag.cli.interview import interview
 from diag.cli.new import new
 from diag.cli.opening import program
 from diag.cli.options import Globals, KnowledgeDir
+from diag.cli.ready import ready
 from diag.cli.record import confirm, record, undo
+from diag.cli.repair import repair
 from diag.cli.report import report
 from diag.cli.settings import settings
 from diag.cli.simulate import simulate
@@ -52,6 +54,8 @@ for command in (
     why,
     tree,
     theory,
+    repair,
+    ready,
     confirm,
     settings,
     find,

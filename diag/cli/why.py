@@ -62,7 +62,7 @@ def _cause(session: Session, id: str) -> str:
     from diag.network.case_network import UNLISTED_ID
     from diag.text import Mark, Problem, ProblemsFound
 
-    states = session.diagnosis.case.states
+    states = session.diagnosis.states
     if id in states or id == UNLISTED_ID:
         return id
     mark, ids = Mark(ARGUMENT, 1, 1), ids_of(session.knowledge)

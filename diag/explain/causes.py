@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from math import log2
 
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import NOTHING_WRONG, UNLISTED, UNLISTED_ID
+from diag.network.case_network import NOTHING_WRONG, UNLISTED_ID
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 
 # A finding is called unexplained where it is likelier than not that nothing known stands behind it.
@@ -16,12 +17,16 @@ UNEXPLAINED = 0.5
 
 @dataclass(frozen=True)
 class LikelyCause:
-    """A cause and its probability; ``by_mechanism`` parts the unlisted ones."""
+    """A cause and its probability; ``by_mechanism`` parts the unlisted ones.
+
+    ``why``: after a repair, from where it is there now, in parts that add up to its probability.
+    """
 
     id: str
     name: str
     probability: float
     by_mechanism: Mapping[str, float] = field(default_factory=dict)
+    why: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -41,7 +46,8 @@ class CauseList:
     causes: sorted, adding up to 1, ``unlisted`` and ``nothing_wrong`` among them. also_present: every fault, as
     the initiating one or beside it. log2_evidence: log2 P(e). idle_share: part of the answer in which the cause
     explains nothing of what was recorded. unexplained: findings that likelier than not have nothing known behind
-    them. neglected: bound on the probability mass left out; 0 where the answer is exact.
+    them. method: exact, or handed_on where stages were begun from the marginals of the one before. neglected: bound on
+    the probability mass left out; 0 where the answer is exact, None where there is no bound.
     """
 
     causes: tuple[LikelyCause, ...]
@@ -52,7 +58,7 @@ class CauseList:
     idle_share: float
     unexplained: Mapping[str, float]
     method: str = "exact"
-    neglected: float = 0.0
+    neglected: float | None = 0.0
 
 
 def likely_causes(diagnosis: Diagnosis) -> CauseList:
@@ -70,17 +76,20 @@ def likely_causes(diagnosis: Diagnosis) -> CauseList:
         log2_evidence=log2(diagnosis.probability_of_evidence),
         idle_share=diagnosis.idle_share,
         unexplained={f: p for f, p in diagnosis.unexplained().items() if p > UNEXPLAINED},
+        method=diagnosis.method,
+        neglected=0.0 if diagnosis.method == "exact" else None,
     )
 
 
 def _causes(diagnosis: Diagnosis, knowledge: Knowledge) -> tuple[LikelyCause, ...]:
     found = []
     unlisted: dict[str, float] = {}
-    for state, p in zip(diagnosis.case.states, diagnosis.posterior.tolist(), strict=True):
+    for state, p in zip(diagnosis.states, diagnosis.posterior.tolist(), strict=True):
         if state == NOTHING_WRONG:
             found.append(LikelyCause(state, "nothing is wrong (false alarm)", p))
-        elif state in knowledge.causes:
-            found.append(LikelyCause(state, knowledge.causes[state].name, p))
+        elif state in knowledge.causes or state in knowledge.effects:
+            entry = knowledge.causes.get(state) or knowledge.effects[state]
+            found.append(LikelyCause(state, entry.name, p, why=diagnosis.reasons.get(state, {})))
         else:
             unlisted[state.removeprefix(UNLISTED)] = p
     found.append(

@@ -15,7 +15,7 @@ from diag.case.in_force import in_force
 from diag.case.measured import vehicle_in
 from diag.knowledge.types import Finding, Knowledge
 from diag.measure.meaning import taken_as
-from diag.network.case_network import Parent, parents_of
+from diag.network.children import Parent, parents_of
 
 Array = npt.NDArray[np.float64]
 

@@ -27,7 +27,7 @@ def twins(diagnosis: Diagnosis, outcomes: Iterable[Outcomes]) -> tuple[tuple[str
                 break
         else:
             groups.append([cause])
-    return tuple(tuple(diagnosis.case.states[i] for i in group) for group in groups if len(group) > 1)
+    return tuple(tuple(diagnosis.states[i] for i in group) for group in groups if len(group) > 1)
 
 
 def _largest_difference(likely: list[int], posterior: np.ndarray, outcomes: Iterable[Outcomes]) -> np.ndarray:

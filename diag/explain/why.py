@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from diag.explain.weight import Odds, Weight, weight
-from diag.network.case_network import UNLISTED, UNLISTED_ID
+from diag.network.case_network import UNLISTED_ID
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis, Outcomes
 from diag.network.leader import leading
 
@@ -71,7 +72,7 @@ def why(diagnosis: Diagnosis, cause: str, left_out: Mapping[str, Diagnosis]) -> 
 
 def members(diagnosis: Diagnosis, cause: str) -> tuple[int, ...]:
     """The places of the states of the initiating cause that ``cause`` stands for. Raises KeyError."""
-    states = diagnosis.case.states
+    states = diagnosis.states
     if cause == UNLISTED_ID:
         return tuple(i for i, state in enumerate(states) if state.startswith(UNLISTED))
     if cause not in states:

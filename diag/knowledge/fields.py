@@ -79,6 +79,20 @@ class Fields:
         nodes = self._texts(name, needed)
         return tuple(node.value for node in nodes if self.known.has(node, section, self.problems))
 
+    def faults(self, name: str, needed: bool = False) -> tuple[str, ...]:
+        """A list of ids of causes and damage; unknown ones are left out, with a problem each.
+
+        What an overlay has taken out is left out quietly: the part is there without that fault.
+        """
+        found = []
+        for node in self._texts(name, needed):
+            if node.value in self.known.gone:
+                continue
+            section = "effects" if node.value in self.known.sections["effects"] else "causes"
+            if self.known.has(node, section, self.problems):
+                found.append(node.value)
+        return tuple(found)
+
     def states(self) -> tuple[str, ...]:
         """The states of this entry, ``no`` and ``yes`` where it names none."""
         nodes = self._texts("states", needed=False)

@@ -21,6 +21,9 @@ ONE = {
     "hazards": "hazard",
     "references": "reference",
     "model": "model number",
+    "parts": "part",
+    "troubles": "trouble",
+    "gates": "gate of the first start",
     "twins": "pair of twin cases",
 }
 _CODES = {"access": "unknown-access", "hazards": "unknown-hazard", "fittings": "unknown-fitting"}

@@ -16,11 +16,14 @@ from diag.knowledge.registers import (
     MODEL_NUMBERS,
     read_access,
     read_fitting,
+    read_gate,
     read_hazard,
     read_history,
     read_lock,
     read_model,
+    read_part,
     read_reference,
+    read_trouble,
 )
 from diag.knowledge.twins import read_twin
 from diag.knowledge.types import Knowledge, ModelNumber
@@ -30,9 +33,12 @@ REGISTERS = {
     "access.yaml": "access",
     "hazards.yaml": "hazards",
     "history.yaml": "history",
+    "first_start.yaml": "gates",
     "locks.yaml": "locks",
     "model.yaml": "model",
+    "parts.yaml": "parts",
     "references.yaml": "references",
+    "troubles.yaml": "troubles",
     "twins.yaml": "twins",
     "vehicle.yaml": "fittings",
 }
@@ -50,6 +56,9 @@ _READERS: Mapping[str, Callable[[Fields, str], Any]] = {
     "hazards": read_hazard,
     "references": read_reference,
     "model": read_model,
+    "parts": read_part,
+    "troubles": read_trouble,
+    "gates": read_gate,
     "twins": read_twin,
 }
 

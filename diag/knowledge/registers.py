@@ -4,15 +4,30 @@ from __future__ import annotations
 
 from diag.knowledge.chapter import read_entry
 from diag.knowledge.fields import Fields
-from diag.knowledge.types import AccessStep, Fitting, Hazard, HistoryFact, Lock, ModelNumber, Reference
+from diag.knowledge.types import (
+    AccessStep,
+    Fitting,
+    Hazard,
+    HistoryFact,
+    Lock,
+    ModelNumber,
+    Part,
+    Reference,
+    StartGate,
+    Trouble,
+)
 
 # What the model cannot do without; what each means stands beside it in model.yaml.
 MODEL_NUMBERS = (
     "coexistence",
     "complaint_false_alarm",
+    "failure_when_fine",
+    "relief_by_other_repair",
+    "relief_by_right_repair",
     "second_look_copies",
     "share_without_fault",
     "strength_of_unlisted",
+    "success_with_trouble",
 )
 
 
@@ -53,6 +68,7 @@ def read_access(fields: Fields, chapter: str) -> AccessStep:
         brings_back=fields.ids("brings_back", "findings"),
         keep=fields.texts("keep"),
         harm=fields.numbers("harm", "effects"),
+        brings_in=fields.numbers("brings_in", "causes"),
     )
 
 
@@ -69,6 +85,33 @@ def read_lock(fields: Fields, chapter: str) -> Lock:
         during=fields.ids("during", "access"),
         unless=fields.answers("unless"),
         lifted_by=fields.ids("lifted_by", "access"),
+    )
+
+
+def read_part(fields: Fields, chapter: str) -> Part:
+    """A part that is renewed as one."""
+    return Part(
+        **read_entry(fields, chapter),
+        faults=fields.faults("faults", needed=True),
+        renewed_by=fields.faults("renewed_by", needed=True),
+    )
+
+
+def read_trouble(fields: Fields, chapter: str) -> Trouble:
+    """What may come back after a repair."""
+    return Trouble(**read_entry(fields, chapter), effects=fields.ids("effects", "effects", needed=True))
+
+
+def read_gate(fields: Fields, chapter: str) -> StartGate:
+    """A gate of the first start."""
+    return StartGate(
+        **read_entry(fields, chapter),
+        place=fields.whole("place", 1),
+        how=fields.texts("how", needed=True),
+        stop_at=fields.text("stop_at"),
+        passes=fields.answers("passes"),
+        hazards=fields.ids("hazards", "hazards", needed=True),
+        running=fields.flag("running"),
     )
 
 

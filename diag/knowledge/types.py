@@ -235,6 +235,7 @@ class AccessStep(Entry):
     brings_back: tuple[str, ...] = ()
     harm: Mapping[str, Number] = field(default_factory=dict)
     keep: tuple[str, ...] = ()
+    brings_in: Mapping[str, Number] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,6 +256,41 @@ class Lock(Entry):
     during: tuple[str, ...] = ()
     unless: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     lifted_by: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part(Entry):
+    """A part that is renewed as one: whoever renews it is rid of all its faults, named or not.
+
+    ``faults`` are causes and damage; ``renewed_by`` those among them (or beside them) whose repair renews it.
+    """
+
+    faults: tuple[str, ...]
+    renewed_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trouble(Entry):
+    """What the owner fears to see again after a repair: any of these effects in any state but its first."""
+
+    effects: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartGate(Entry):
+    """One gate of the first start after a repair.
+
+    ``place`` is its place in the order. ``passes`` are findings with the states in which one may go on; any other
+    state stops the start there. ``how`` says what to do and look at, with the limits. Where the engine does not run
+    yet (``running``) what was seen before the repair holds until it is looked at again.
+    """
+
+    place: int
+    how: tuple[str, ...]
+    stop_at: str
+    passes: Mapping[str, tuple[str, ...]]
+    hazards: tuple[str, ...]
+    running: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -334,6 +370,9 @@ class Knowledge:
     hazards: Mapping[str, Hazard]
     references: Mapping[str, Reference]
     model: Mapping[str, ModelNumber]
+    parts: Mapping[str, Part] = field(default_factory=dict)
+    troubles: Mapping[str, Trouble] = field(default_factory=dict)
+    gates: Mapping[str, StartGate] = field(default_factory=dict)
     twins: Mapping[str, Twin] = field(default_factory=dict)
     provenance: Mapping[str, tuple[Provenance, ...]] = field(default_factory=dict)
     locks: Mapping[str, Lock] = field(default_factory=dict)

@@ -24,12 +24,15 @@ SECTIONS = (
     "hazards",
     "references",
     "model",
+    "parts",
+    "troubles",
+    "gates",
 )
 
 # Among the numbers of the model the one that is a weight, as a cause has it.
 WEIGHT_OF_NOTHING = "share_without_fault"
 
-_TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where", "why", "way_out")
+_TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where", "why", "way_out", "stop_at")
 
 
 def section(knowledge: Knowledge, name: str) -> Mapping[str, Entry]:
@@ -80,6 +83,8 @@ def texts(knowledge: Knowledge) -> Iterator[tuple[Entry, str]]:
     for test in knowledge.tests.values():
         for text in chain(test.how, *(told.values() for told in test.outcomes.values())):
             yield test, text
+    for gate in knowledge.gates.values():
+        yield from ((gate, text) for text in gate.how)
 
 
 def numbers(knowledge: Knowledge) -> Iterator[tuple[Number, Role]]:
@@ -109,6 +114,8 @@ def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
     yield from (reading.said for _, reading in readings(knowledge) if reading.said)
     for _, repair in repairs(knowledge):
         yield from chain((repair.success,), repair.brings_in.values())
+    for step in knowledge.access.values():
+        yield from step.brings_in.values()
     yield from (fact.base for fact in knowledge.history.values())
     yield from (fitting.share for fitting in knowledge.fittings.values())
     yield from (number.value for name, number in knowledge.model.items() if name != WEIGHT_OF_NOTHING)

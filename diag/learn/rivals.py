@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from diag.network.case_network import UNLISTED, UNLISTED_ID, CaseNetwork
+from diag.network.case_network import UNLISTED_ID, CaseNetwork
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 from diag.network.history import group_table, groups
 

@@ -16,30 +16,20 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from diag.knowledge.types import Cause, Effect, Finding, Knowledge, Link, Number
-from diag.network.gates import Gate, k_of_n, noisy_and, noisy_max, stopped, stopped_table
+from diag.knowledge.types import Knowledge
+from diag.network.children import UNLISTED, YES_NO, Children
 from diag.network.history import history_likelihoods, history_tables, likelihoods_by_fact
 from diag.network.model import Network, Node, Table
 from diag.network.observations import Look, Observations
 from diag.network.readings import reading_evidence, reading_nodes
 from diag.network.second_looks import later_looks, look_id
+from diag.network.stages import Stage, first_stage, unroll
 
 Array = npt.NDArray[np.float64]
 
 NOTHING_WRONG = "nothing_wrong"
-UNLISTED = "unlisted_"
 UNLISTED_ID = "unlisted"
 TARGET = "initiating_cause"
-YES_NO = ("no", "yes")
-
-
-@dataclass(frozen=True)
-class Parent:
-    """One arc into an effect or a finding: who, with which states, and with which strengths."""
-
-    id: str
-    states: tuple[str, ...]
-    strengths: Mapping[str, Mapping[str, Number]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +38,8 @@ class CaseNetwork:
 
     causes: ids of listed and residual causes, in the order of the arrays; prior: shape (causes + 1,), adds up
     to 1, the last entry is ``nothing_wrong``; coexistence: shape (causes,); likelihood: evidence per node of
-    ``faults``; history: shape (causes + 1,), P(history told | C).
+    ``faults``; history: shape (causes + 1,), P(history told | C); stages: which node stands for what in each
+    stretch between repairs, the present one last; children: the gates that all stages share.
     """
 
     knowledge: Knowledge
@@ -59,6 +50,8 @@ class CaseNetwork:
     faults: Network
     likelihood: Mapping[str, Array]
     history: Array
+    stages: tuple[Stage, ...]
+    children: Children
 
     @property
     def states(self) -> tuple[str, ...]:
@@ -68,8 +61,22 @@ class CaseNetwork:
     @cached_property
     def recorded(self) -> frozenset[str]:
         """Findings and history facts that have an answer, or can never have one."""
-        looks = (*self.observations.looks, *self.observations.history)
-        return frozenset(look.finding for look in looks) | self.observations.gone
+        told = {look.finding for look in self.observations.history}
+        told |= {look.finding for look in self.observations.looks if self.node_of(look) == self.node(look.finding)}
+        return frozenset(told) | self.observations.gone
+
+    @property
+    def now(self) -> Stage:
+        """The present stage."""
+        return self.stages[-1]
+
+    def node(self, finding: str) -> str:
+        """The node of a finding in the present stage."""
+        return self.now.findings[finding]
+
+    def node_of(self, look: Look) -> str:
+        """The node of the finding that was looked at, in the stage in which it was."""
+        return self.stages[look.stage - 1].findings[look.finding]
 
     def full_network(self) -> Network:
         """The same case with the initiating cause and the history facts as nodes."""
@@ -87,8 +94,11 @@ class CaseNetwork:
         return {**self.likelihood, **likelihoods_by_fact(self.observations.history, copies)}
 
 
-def compile_case(knowledge: Knowledge, observations: Observations) -> CaseNetwork:
-    """Compile a case. Causes whose fittings the vehicle lacks are left out; fittings not told weigh them."""
+def compile_case(knowledge: Knowledge, observations: Observations, children: Children | None = None) -> CaseNetwork:
+    """Compile a case. Causes whose fittings the vehicle lacks are left out; fittings not told weigh them.
+
+    children: those of another compile of the same vehicle.
+    """
     weights = _weights(knowledge, observations.fitted)
     names = tuple(weights)
     values = np.array([weights[name] for name in names])
@@ -96,18 +106,33 @@ def compile_case(knowledge: Knowledge, observations: Observations) -> CaseNetwor
     prior = np.append(values, nothing) / (values.sum() + nothing)
     coexistence = knowledge.model["coexistence"].value.value * values / values.sum()
     nodes = [Node(c, YES_NO, (), Table(np.array([1 - q, q]))) for c, q in zip(names, coexistence, strict=True)]
-    nodes += _child_nodes(knowledge, frozenset(names), observations)
-    likelihood, second_looks = _evidence(knowledge, observations, nodes)
+    children = children or Children(knowledge, frozenset(names))
+    stages = _unrolled(children, names, observations, nodes)
+    likelihood, second_looks = _evidence(knowledge, observations, stages, nodes)
+    looks = _look_nodes(observations.looks, stages)
     return CaseNetwork(
         knowledge=knowledge,
         observations=observations,
         causes=names,
         prior=prior,
         coexistence=coexistence,
-        faults=Network([*nodes, *second_looks, *reading_nodes(observations)]),
-        likelihood={**likelihood, **reading_evidence(observations)},
+        faults=Network([*nodes, *second_looks, *reading_nodes(observations, looks)]),
+        likelihood={**likelihood, **reading_evidence(observations, looks)},
         history=history_likelihoods(knowledge, (*names, NOTHING_WRONG), observations.history),
+        stages=stages,
+        children=children,
     )
+
+
+def _unrolled(
+    children: Children, causes: tuple[str, ...], observations: Observations, nodes: list[Node]
+) -> tuple[Stage, ...]:
+    """All stages; their nodes are added to ``nodes``."""
+    first, shown = first_stage(children, causes, observations)
+    nodes += shown
+    stages, added = unroll(children, first, shown, observations)
+    nodes += added
+    return stages
 
 
 def _weights(knowledge: Knowledge, fitted: Mapping[str, bool]) -> dict[str, float]:
@@ -131,93 +156,15 @@ def _share(knowledge: Knowledge, fittings: Iterable[str], told: Mapping[str, boo
     return share
 
 
-def parents_of(knowledge: Knowledge) -> dict[str, list[Parent]]:
-    """Every effect's and finding's parents, in the order of the base: causes, then effects."""
-    found: dict[str, list[Parent]] = {}
-    entries: list[Cause | Effect] = [*knowledge.causes.values(), *knowledge.effects.values()]
-    for entry in entries:
-        links: tuple[Link, ...] = (*entry.leads_to, *entry.shows)
-        for link in links:
-            found.setdefault(link.child, []).append(Parent(entry.id, entry.states, link.strengths))
-    for effect in knowledge.effects.values():
-        if effect.residual is not None:
-            strength = {"yes": {effect.states[1]: knowledge.model["strength_of_unlisted"].value}}
-            found.setdefault(effect.id, []).append(Parent(UNLISTED + effect.id, YES_NO, strength))
-    return found
-
-
-def _child_nodes(knowledge: Knowledge, causes: frozenset[str], observations: Observations) -> list[Node]:
-    parents = parents_of(knowledge)
-    complaints = {look.finding for look in observations.looks if look.complaint}
-    factor = knowledge.model["complaint_false_alarm"].value.value
-    nodes = []
-    for effect in knowledge.effects.values():
-        apply = _applying(parents.get(effect.id, []), causes, knowledge)
-        nodes.append(_effect_node(effect, apply, knowledge))
-    for finding in knowledge.findings.values():
-        apply = _applying(parents.get(finding.id, []), causes, knowledge)
-        leak = _leak(finding.states, finding.false_alarm, factor if finding.id in complaints else 1.0)
-        nodes.append(_finding_node(finding, apply, noisy_max([_strength(p, finding.states) for p in apply], leak)))
-    return nodes
-
-
-def _applying(parents: Iterable[Parent], causes: frozenset[str], knowledge: Knowledge) -> list[Parent]:
-    return [parent for parent in parents if parent.id in causes or parent.id in knowledge.effects]
-
-
-def _effect_node(effect: Effect, parents: list[Parent], knowledge: Knowledge) -> Node:
-    stoppers = [Parent(s, knowledge.effects[s].states, {}) for s in effect.inhibited_by]
-    lets = [_lets_pass(stopper, effect.inhibited_by[stopper.id].value) for stopper in stoppers]
-    names = tuple(parent.id for parent in (*parents, *stoppers))
-    leak = _leak(effect.states, effect.leak)
-    if effect.gate == "k_of_n":
-        table = k_of_n(effect.k, [_acts(p) for p in parents], float(leak[1:].sum()))
-        return Node(effect.id, effect.states, names, Table(stopped_table(table, lets)))
-    if effect.gate == "and":
-        gate = noisy_and([_acts(p) for p in parents], float(leak[1:].sum()))
-    else:
-        gate = noisy_max([_strength(p, effect.states) for p in parents], leak)
-    return Node(effect.id, effect.states, names, stopped(gate, lets))
-
-
-def _finding_node(entry: Finding, parents: list[Parent], gate: Gate) -> Node:
-    return Node(entry.id, entry.states, tuple(p.id for p in parents), gate)
-
-
-def _strength(parent: Parent, states: tuple[str, ...]) -> Array:
-    """Shape (parent states, child states): the child's distribution while only this parent acts."""
-    rows = np.zeros((len(parent.states), len(states)))
-    for i, parent_state in enumerate(parent.states):
-        for state, number in parent.strengths.get(parent_state, {}).items():
-            rows[i, states.index(state)] = number.value
-    rows[:, 0] = np.maximum(1.0 - rows[:, 1:].sum(1), 0.0)
-    return rows
-
-
-def _acts(parent: Parent) -> Array:
-    """Shape (parent states,): the probability that this parent plays its part in an AND or k-of-n gate."""
-    return np.array([sum(n.value for n in parent.strengths.get(s, {}).values()) for s in parent.states])
-
-
-def _lets_pass(stopper: Parent, strength: float) -> Array:
-    return np.array([1.0] + [1.0 - strength] * (len(stopper.states) - 1))
-
-
-def _leak(states: tuple[str, ...], numbers: Mapping[str, Number], factor: float = 1.0) -> Array:
-    leak = np.array([numbers[s].value * factor if s in numbers else 0.0 for s in states])
-    leak[0] = 1.0 - leak[1:].sum()
-    return leak
-
-
 def _evidence(
-    knowledge: Knowledge, observations: Observations, nodes: Iterable[Node]
+    knowledge: Knowledge, observations: Observations, stages: tuple[Stage, ...], nodes: Iterable[Node]
 ) -> tuple[dict[str, Array], list[Node]]:
     """Likelihoods per node, and the nodes that second looks need."""
-    likelihood: dict[str, Array] = {}
-    extra: list[Node] = []
     first = {node.id: node for node in nodes}
+    likelihood = _earlier(observations, first)
+    extra: list[Node] = []
     copies = knowledge.model["second_look_copies"].value.value
-    for finding, looks in _told_by_finding(observations.looks).items():
+    for finding, looks in _told_by_node(observations.looks, stages).items():
         likelihood[finding] = looks[0]
         if len(looks) > 1:
             extra += later_looks(first[finding], len(looks), copies)
@@ -225,11 +172,36 @@ def _evidence(
     return likelihood, extra
 
 
-def _told_by_finding(looks: Iterable[Look]) -> dict[str, list[Array]]:
+def _earlier(observations: Observations, nodes: Mapping[str, Node]) -> dict[str, Array]:
+    """What repairs before the case say of the faults that they should have ended."""
+    told: dict[str, Array] = {}
+    for repair in observations.earlier:
+        for fault, weight in repair.likelihood.items():
+            if fault in nodes:
+                there = np.full(len(nodes[fault].states), weight)
+                there[0] = 1.0
+                told[fault] = told.get(fault, 1.0) * there
+    return told
+
+
+def _look_nodes(looks: Iterable[Look], stages: tuple[Stage, ...]) -> dict[int, str]:
+    """The node of every look by its entry: the finding's own, or that of a further look at it."""
+    found: dict[int, str] = {}
+    count: dict[str, int] = {}
+    for look in looks:
+        if look.likelihood is not None:
+            node = stages[look.stage - 1].findings[look.finding]
+            count[node] = count.get(node, 0) + 1
+            found[look.entry] = node if count[node] == 1 else look_id(node, count[node])
+    return found
+
+
+def _told_by_node(looks: Iterable[Look], stages: tuple[Stage, ...]) -> dict[str, list[Array]]:
     found: dict[str, list[Array]] = {}
     for look in looks:
         if look.likelihood is not None:
-            found.setdefault(look.finding, []).append(np.array(look.likelihood))
+            node = stages[look.stage - 1].findings[look.finding]
+            found.setdefault(node, []).append(np.array(look.likelihood))
     return dict(sorted(found.items()))
 
 

@@ -13,9 +13,12 @@ import numpy as np
 import numpy.typing as npt
 
 from diag.network.case_network import CaseNetwork
+from diag.network.handed import Handed, belief
 from diag.network.history import open_facts
 from diag.network.inference import ImpossibleEvidence, Inference
 from diag.network.information import expected_information_gain
+from diag.network.now import NowList
+from diag.network.plan import CliqueTooLarge
 from diag.network.reading_gain import channels_of, through_channels
 
 Array = npt.NDArray[np.float64]
@@ -25,8 +28,8 @@ Array = npt.NDArray[np.float64]
 class Outcomes:
     """The joint outcomes of one test.
 
-    findings: the axes of ``joint`` after the first; joint: P(c, outcome | e), shape (states of C, ...). channels: for
-    each finding that is read from an instrument, P(reading | state).
+    findings: the axes of ``joint`` after the first; joint: P(item, outcome | e), shape (states of the list, ...).
+    channels: for each finding that is read from an instrument, P(reading | state).
     """
 
     findings: tuple[str, ...]
@@ -35,20 +38,41 @@ class Outcomes:
 
     @cached_property
     def gain(self) -> float:
-        """Expected information gain about the initiating cause, in bits; of the figures where they are read."""
+        """Expected information gain about the list of causes, in bits; of the figures where they are read."""
         return expected_information_gain(through_channels(self.joint, self.channels))
 
 
 class Diagnosis:
-    """A compiled case, asked. Raises ImpossibleEvidence where nothing can explain what was recorded."""
+    """A compiled case, asked. Raises ImpossibleEvidence where nothing can explain what was recorded.
+
+    Before the first repair the list of causes is over the initiating cause C. After it, it is over what keeps the
+    trouble going now (see now): ``states`` then holds causes, damage that may be left in, and ``nothing_wrong``.
+    """
 
     def __init__(self, case: CaseNetwork) -> None:
         self.case = case
         self._inference = Inference(case.faults, case.likelihood)
 
     @cached_property
+    def _now(self) -> NowList | Handed | None:
+        """What answers from the second stage on."""
+        return belief(self.case) if len(self.case.stages) > 1 else None
+
+    @property
+    def method(self) -> str:
+        """``exact``, or ``handed_on`` where stages were begun from marginals."""
+        return "handed_on" if isinstance(self._now, Handed) else "exact"
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """What ``posterior`` and the outcomes of tests are over, in their order."""
+        return self._now.items if self._now else self.case.states
+
+    @cached_property
     def evidence_given_cause(self) -> Array:
         """P(e | C), history included, shape (states of C,)."""
+        if self._now is not None:
+            return np.asarray(self._now.lanes / self.case.prior)
         return np.asarray(self._given_cause([{}])[:, 0] * self.case.history)
 
     @cached_property
@@ -58,17 +82,28 @@ class Diagnosis:
 
     @cached_property
     def posterior(self) -> Array:
-        """P(C | e), shape (states of C,), adds up to 1."""
-        weights = self.case.prior * self.evidence_given_cause
-        total = weights.sum()
-        if not total > 0:
-            raise ImpossibleEvidence("nothing known explains all that was recorded")
-        return np.asarray(weights / total)
+        """P(item | e), shape (states,), adds up to 1."""
+        if self._now is None:
+            return self.initiating
+        return _shares(self._now.joint([()])[0])
+
+    @cached_property
+    def initiating(self) -> Array:
+        """P(C | e), shape (states of C,), adds up to 1: what started the trouble."""
+        return _shares(self.case.prior * self.evidence_given_cause)
+
+    @cached_property
+    def reasons(self) -> dict[str, dict[str, float]]:
+        """P(item, why it is there now | e) by item; empty before the first repair."""
+        if self._now is None:
+            return {}
+        total = self.probability_of_evidence
+        return {item: {why: p / total for why, p in told.items()} for item, told in self._now.reasons().items()}
 
     @property
     def leader(self) -> str:
         """The likeliest single cause (residual causes and ``nothing_wrong`` included)."""
-        return self.case.states[int(self.posterior.argmax())]
+        return self.states[int(self.posterior.argmax())]
 
     @cached_property
     def idle_share(self) -> float:
@@ -83,9 +118,9 @@ class Diagnosis:
             test: tuple(f for f in findings if f not in self.case.recorded) for test, findings in tests.items()
         }
         asked = {test: findings for test, findings in open_findings.items() if findings}
-        tables = self._with_cause(list(asked.values()))
+        tables = self._with_item(list(asked.values()))
         return {
-            test: Outcomes(findings, self._weighted(table), channels_of(self.case, findings))
+            test: Outcomes(findings, table, channels_of(self.case, findings))
             for (test, findings), table in zip(asked.items(), tables, strict=True)
         }
 
@@ -99,7 +134,7 @@ class Diagnosis:
             for test in base.tests.values()
             if all(fitted.get(fitting, True) for fitting in test.fitted)
         }
-        return {**self.outcomes({**asked, **tests}), **self.fact_outcomes()}
+        return {**self.outcomes({**asked, **tests}), **({} if self._now else self.fact_outcomes())}
 
     def fact_outcomes(self) -> dict[str, Outcomes]:
         """P(C, fact | e) of every history fact without an answer."""
@@ -112,7 +147,7 @@ class Diagnosis:
 
     def given_cause(self, findings: Sequence[str]) -> dict[str, Array]:
         """P(finding, e | C) of each finding by itself, shape (states of C, states), history left out."""
-        return dict(zip(findings, self._with_cause([(f,) for f in findings]), strict=True))
+        return dict(zip(findings, self._with_cause([(self.case.node(f),) for f in findings]), strict=True))
 
     def joint_with(self, nodes: Sequence[str], tests: Sequence[Sequence[str]], by_cause: bool = False) -> list[Array]:
         """P(nodes, outcome | e) of each test, one axis a node, then one a finding of the test.
@@ -125,11 +160,11 @@ class Diagnosis:
         return tables if by_cause else [table[0] for table in tables]
 
     def also_present(self) -> dict[str, float]:
-        """P(F_c = yes | e) of every cause: as the initiating one or beside it."""
+        """P(F_c = yes now | e) of every cause: as the initiating one or beside it."""
         return {cause: chances[1] for cause, chances in self.faults().items()}
 
     def faults(self) -> dict[str, Array]:
-        """P(F_c | e), shape (2,) for no and yes, of every cause."""
+        """P(F_c now | e), shape (2,) for no and yes, of every cause."""
         return {cause: self._beside[cause] for cause in self.case.causes}
 
     def chances(self, columns: Sequence[Mapping[str, Array]]) -> Array:
@@ -137,20 +172,26 @@ class Diagnosis:
         return np.asarray(self._weighted(self._given_cause(columns)).sum(0))
 
     def effects(self) -> dict[str, Array]:
-        """P(effect | e), shape (states,), of every effect."""
+        """P(effect | e), shape (states,): damage as it is now, mechanisms as they were when the engine last ran."""
         return {effect: self._beside[effect] for effect in self.case.knowledge.effects}
 
     def unexplained(self) -> dict[str, float]:
         """For every finding seen to be out of the ordinary: the probability that nothing known is behind it."""
+        if isinstance(self._now, Handed):
+            return self._now.unexplained()
         return {finding: float(weights.sum()) for finding, weights in self.unexplained_with_cause().items()}
 
     def unexplained_with_cause(self) -> dict[str, Array]:
         """P(C, nothing known is behind it | e) of every finding out of the ordinary, shape (states of C,)."""
-        seen = [f for f, told in self.case.likelihood.items() if f in self.case.faults and int(told.argmax()) > 0]
-        seen = [f for f in seen if f in self.case.knowledge.findings]
+        seen = [node for node, told in self.case.likelihood.items() if int(told.argmax()) > 0]
+        seen = [node for node in seen if _finding_of(node) in self.case.knowledge.findings]
         columns = [self._parents_sound(finding) for finding in seen]
         given = self._given_cause(columns)
-        return {f: self._weighted(given[:, i]) for i, f in enumerate(seen)}
+        found: dict[str, Array] = {}
+        for i, node in enumerate(seen):
+            finding, weights = _finding_of(node), self._weighted(given[:, i])
+            found[finding] = weights if finding not in found else np.maximum(found[finding], weights)
+        return found
 
     def _parents_sound(self, finding: str) -> dict[str, Array]:
         return {p: np.eye(self.case.faults.card(p))[0] for p in self.case.faults[finding].parents}
@@ -158,6 +199,8 @@ class Diagnosis:
     @cached_property
     def _beside(self) -> dict[str, Array]:
         """P(node | e) of every fault and effect, mixed over the initiating cause."""
+        if self._now is not None:
+            return self._now.beside()
         nodes = [*self.case.causes, *self.case.knowledge.effects]
         lanes: list[dict[str, Array]] = [
             {cause: np.array([0.0, 1.0 / q])} for cause, q in zip(self.case.causes, self.case.coexistence, strict=True)
@@ -181,6 +224,31 @@ class Diagnosis:
             return [self._inference.joint(test)[None] * self.probability_of_evidence for test in tests]
         return self._inference.weigh_with(self.case.causes, tests, self._by_cause)
 
+    def with_effects(self, sets: Sequence[Sequence[str]]) -> list[Array]:
+        """P(item, these effects | e) of each set, with the engine run in the present stage; shapes (states, ...).
+
+        For cases with a repair, after which the engine has run or will run.
+        """
+        return self._by_item(sets, effects=True)
+
+    def _with_item(self, tests: Sequence[Sequence[str]]) -> list[Array]:
+        """P(item, outcome | e) of each test, shapes (states, states of each finding)."""
+        if self._now is None:
+            return [self._weighted(table) for table in self._with_cause(tests)]
+        return self._by_item(tests, effects=False)
+
+    def _by_item(self, tests: Sequence[Sequence[str]], effects: bool) -> list[Array]:
+        assert self._now is not None, "only a case with a repair has items of its own"
+        try:
+            tables = _joint(self._now, tests, effects)
+        except CliqueTooLarge:
+            tables = _joint(self._handed, tests, effects)
+        return [table / self.probability_of_evidence for table in tables]
+
+    @cached_property
+    def _handed(self) -> Handed:
+        return Handed(self.case)
+
     @cached_property
     def _by_cause(self) -> Array:
         """P(e | C) from P(e, F = no or yes) of all faults, as a matrix: shape (states of C, 2 x causes).
@@ -198,3 +266,21 @@ class Diagnosis:
         """P(c, ... | e) from P(e, ... | c)."""
         weight = self.case.prior * self.case.history / self.probability_of_evidence
         return np.asarray(given * weight.reshape((-1,) + (1,) * (given.ndim - 1)))
+
+
+def _joint(now: NowList | Handed, tests: Sequence[Sequence[str]], effects: bool) -> list[Array]:
+    nodes = now.effects if effects else now.findings
+    return now.joint([tuple(nodes[name] for name in test) for test in tests])
+
+
+def _shares(weights: Array) -> Array:
+    """Weights made to add up to 1."""
+    total = weights.sum()
+    if not total > 0:
+        raise ImpossibleEvidence("nothing known explains all that was recorded")
+    return np.asarray(weights / total)
+
+
+def _finding_of(node: str) -> str:
+    """The finding whose node this is, in whatever stage; further looks (which have a mark of their own) are none."""
+    return node.partition("@")[0] if "~" not in node else ""

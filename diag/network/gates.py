@@ -75,6 +75,11 @@ def noisy_max(strengths: Sequence[Array], leak: Array) -> Gate:
     return Gate(mix, tuple(_cumulative(strength) for strength in strengths))
 
 
+def with_parent(gate: Gate, strength: Array) -> Gate:
+    """A noisy-MAX gate with one parent more, which comes last; strength: as in ``noisy_max``."""
+    return Gate(gate.mix, (*gate.parts, _cumulative(strength)))
+
+
 def stopped(gate: Gate, lets: Sequence[Array]) -> Gate:
     """A gate that further parents can stop (inhibit): where one does, the child is in its first state.
 

@@ -140,6 +140,16 @@ class Inference:
         probes = [{index[node]: vector for node, vector in column.items()} for column in columns]
         return propagation.run([index[t] for t in targets], probes)
 
+    def run_dense(
+        self, targets: Sequence[str], factors: Mapping[str, Array], columns: int
+    ) -> tuple[Array, list[Array]]:
+        """As ``run_columns``, where all columns have likelihoods on the same nodes, shape (states, columns) each."""
+        propagation = self._propagation(tuple(dict.fromkeys((*targets, *factors))))
+        index = propagation.factors.index
+        return propagation.run_dense(
+            [index[t] for t in targets], {index[node]: values for node, values in factors.items()}, columns
+        )
+
     def largest_clique(self, targets: Sequence[str], tests: Sequence[Sequence[str]] = ()) -> int:
         """Cells of the largest clique of what ``weigh_with`` would run. Raises CliqueTooLarge."""
         return self._propagation((*targets, *self._axes(tests, targets)[1])).tree.largest

@@ -16,6 +16,7 @@ class Look:
     mixed with a flat one by ``trust``; None says that the finding can never be seen now (gone).
     ``complaint`` marks what brought the vehicle in; ``entry`` is the number of the entry in the case.
     ``trust`` is 1.0, or less where the circumstance of the finding was not met or not known.
+    ``stage`` is the stretch of the case between repairs in which it was taken, from 1.
     """
 
     finding: str
@@ -23,18 +24,38 @@ class Look:
     complaint: bool
     entry: int
     trust: float
+    stage: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """What one repair put right: ids of causes and damage, each with the probability that this succeeded.
+
+    ``stage`` is the stage that it began. ``brings_in``: faults with the probability that this work brought them in.
+    """
+
+    stage: int
+    success: Mapping[str, float]
+    brings_in: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """A repair before the case: likelihood of what is told of it for causes and damage that it should have ended."""
+
+    likelihood: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)
 class SharedReading:
     """What readings of one finding by named instruments tell, beside a Look that says no more than that it was seen.
 
-    ``look`` is the number, from 1, of that look among those of the finding. ``likelihood`` is over the states and the
+    ``entry`` is the entry of that look. ``likelihood`` is over the states and the
     error of each instrument (nodes of ``diag.measure.errors``), the last running fastest; its greatest is at most 1.
     """
 
     finding: str
-    look: int
+    entry: int
     instruments: tuple[str, ...]
     likelihood: tuple[float, ...]
 
@@ -47,7 +68,8 @@ class Observations:
     ``gone`` are ids whose last answer was that it can never be seen now. ``confirmed`` is a cause id,
     ``not_found``, or None while the case is open. ``access`` are steps with the last word on each.
     ``readings`` are those by named instruments, ``checks`` what is known of an instrument's error by its own check.
-    ``vehicle`` holds the figures of its own manual.
+    ``vehicle`` holds the figures of its own manual. ``mended`` are the repairs of this case, each of which began a
+    stage, ``earlier`` those before it.
     """
 
     looks: tuple[Look, ...]
@@ -59,3 +81,10 @@ class Observations:
     readings: tuple[SharedReading, ...] = ()
     checks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     vehicle: Vehicle = field(default_factory=Vehicle)
+    mended: tuple[Mended, ...] = ()
+    earlier: tuple[Earlier, ...] = ()
+
+    @property
+    def stage(self) -> int:
+        """The present stage, from 1."""
+        return 1 + len(self.mended)

@@ -85,7 +85,7 @@ def clique_tree(cards: tuple[int, ...], scopes: tuple[Scope, ...], limit: int = 
     Raises CliqueTooLarge where no order that was tried stays within ``limit`` cells a clique.
     """
     best = min(
-        (_eliminate(cards, scopes, weigh) for weigh in (_fill_then_cells, _cells_then_fill)),
+        (_eliminate(cards, scopes, weigh, limit) for weigh in (_fill_then_cells, _cells_then_fill)),
         key=lambda found: (max((cells for *_, cells in found), default=0), sum(cells for *_, cells in found)),
     )
     for variable, neighbours, cells in best:
@@ -94,8 +94,11 @@ def clique_tree(cards: tuple[int, ...], scopes: tuple[Scope, ...], limit: int = 
     return _tree(cards, scopes, best)
 
 
-def _eliminate(cards: Sequence[int], scopes: Sequence[Scope], weigh: Weigh) -> list[tuple[int, int, int]]:
-    """Greedy order: (variable, neighbours as bits, cells of its clique), cheapest first, ties by number."""
+def _eliminate(cards: Sequence[int], scopes: Sequence[Scope], weigh: Weigh, limit: int) -> list[tuple[int, int, int]]:
+    """Greedy order: (variable, neighbours as bits, cells of its clique), cheapest first, ties by number.
+
+    It ends with the first clique above ``limit``: such an order is of no use.
+    """
     near = [0] * len(cards)
     for scope in scopes:
         together = 0
@@ -110,6 +113,8 @@ def _eliminate(cards: Sequence[int], scopes: Sequence[Scope], weigh: Weigh) -> l
         variable = min(score, key=lambda v: (score[v], v))
         neighbours = near[variable]
         found.append((variable, neighbours, _cells(variable, neighbours, cards)))
+        if found[-1][2] > limit:
+            break
         del score[variable]
         open_bits &= ~(1 << variable)
         touched = neighbours

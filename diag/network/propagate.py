@@ -59,7 +59,17 @@ class Propagation:
         targets: variables. probes: one a column, {variable: vector of its states}.
         Returns (shape (B,), [shape (states, B) a target]); dividing the second by the first gives posteriors.
         """
-        flow = _Flow(self.messages, probes)
+        return self._flow(targets, _Flow(self.messages, _at_home(self.tree, probes), len(probes)))
+
+    def run_dense(self, targets: Sequence[int], factors: Probe, columns: int) -> tuple[Array, list[Array]]:
+        """As ``run``, where every column has a factor on the same variables: {variable: shape (states, B)}."""
+        own: dict[int, list[tuple[Scope, Columns, Array]]] = {}
+        everyone = np.arange(columns)
+        for clique, scope in _placed(self.tree, _cliques_of(self.tree, factors), frozenset(factors)):
+            own.setdefault(clique, []).append((scope, everyone, _outer([factors[v] for v in scope])))
+        return self._flow(targets, _Flow(self.messages, own, columns))
+
+    def _flow(self, targets: Sequence[int], flow: _Flow) -> tuple[Array, list[Array]]:
         total, weights = flow.run(targets)
         constant = self.factors.constant
         return total * constant, [weight * constant for weight in weights]
@@ -68,14 +78,15 @@ class Propagation:
 class _Flow:
     """The messages of one run that differ from the common ones.
 
+    own: each column's factors, by the clique where they are multiplied in: (variables, columns, values over them).
     changed[clique, port]: (columns, shape (cells of the separator, columns)) that came in by that port.
     """
 
-    def __init__(self, messages: Messages, probes: Sequence[Probe]) -> None:
+    def __init__(self, messages: Messages, own: Mapping[int, list[tuple[Scope, Columns, Array]]], columns: int) -> None:
         self.messages = messages
         self.tree = messages.tree
-        self.columns = len(probes)
-        self.own = _at_home(self.tree, probes)
+        self.columns = columns
+        self.own = own
         self.changed: dict[tuple[int, int], tuple[Columns, Array]] = {}
 
     def run(self, targets: Sequence[int]) -> tuple[Array, list[Array]]:
@@ -196,10 +207,13 @@ def _at_home(tree: CliqueTree, probes: Sequence[Probe]) -> dict[int, list[tuple[
     A column's factors go together into one clique where one holds all its variables.
     """
     holding = _cliques_of(tree, {v for probe in probes for v in probe})
-    groups: dict[tuple[int, Scope], list[int]] = {}
+    alike: dict[frozenset[int], list[int]] = {}
     for column, probe in enumerate(probes):
-        for clique, variables in _placed(tree, holding, frozenset(probe)):
-            groups.setdefault((clique, variables), []).append(column)
+        alike.setdefault(frozenset(probe), []).append(column)
+    groups: dict[tuple[int, Scope], list[int]] = {}
+    for changed, columns in alike.items():
+        for place in _placed(tree, holding, changed):
+            groups.setdefault(place, []).extend(columns)
     found: dict[int, list[tuple[Scope, Columns, Array]]] = {}
     for (clique, variables), columns in groups.items():
         values = np.stack([_outer([probes[c][v] for v in variables]) for c in columns], axis=1)
@@ -234,9 +248,10 @@ def _placed(
 
 
 def _outer(vectors: Sequence[Array]) -> Array:
+    """Products of all combinations of states; vectors: shape (states,) or (states, B), which are kept apart."""
     product = vectors[0]
     for vector in vectors[1:]:
-        product = (product[:, None] * vector[None, :]).reshape(-1)
+        product = (product[:, None] * vector[None, :]).reshape(-1, *vector.shape[1:])
     return product
 
 

@@ -14,7 +14,6 @@ import numpy.typing as npt
 from diag.measure.errors import NODES, node_weights
 from diag.network.model import Node, Table
 from diag.network.observations import Observations, SharedReading
-from diag.network.second_looks import look_id
 
 Array = npt.NDArray[np.float64]
 
@@ -22,17 +21,26 @@ SEEN = ("else", "seen")
 _ERRORS = tuple(f"e{place}" for place in range(len(NODES)))
 
 
-def reading_nodes(observations: Observations) -> list[Node]:
-    """The errors of all instruments named, and the readings by them; none where no instrument was named."""
+def reading_nodes(observations: Observations, looks: Mapping[int, str]) -> list[Node]:
+    """The errors of all instruments named, and the readings by them; none where no instrument was named.
+
+    looks: node of the look by its entry; readings of other entries are left out.
+    """
     errors = [Node(error, _ERRORS, (), Table(node_weights())) for error in _instruments(observations).values()]
-    return [*errors, *(_reading_node(observations, number, told) for number, told in _numbered(observations))]
+    readings = [
+        _reading_node(observations, number, told, looks[told.entry])
+        for number, told in _numbered(observations)
+        if told.entry in looks
+    ]
+    return [*errors, *readings]
 
 
-def reading_evidence(observations: Observations) -> dict[str, Array]:
+def reading_evidence(observations: Observations, looks: Mapping[int, str]) -> dict[str, Array]:
     """Evidence on the nodes of ``reading_nodes``: readings seen, instruments checked."""
     names = _instruments(observations)
     checked = {names[name]: np.array(told) for name, told in observations.checks.items() if name in names}
-    return {**checked, **{_reading_id(number, told): np.array([0.0, 1.0]) for number, told in _numbered(observations)}}
+    seen = [_reading_id(number, told) for number, told in _numbered(observations) if told.entry in looks]
+    return {**checked, **{reading: np.array([0.0, 1.0]) for reading in seen}}
 
 
 def error_id(observations: Observations, instrument: str) -> str:
@@ -54,9 +62,8 @@ def _reading_id(number: int, told: SharedReading) -> str:
     return f"{told.finding}~reading{number}"
 
 
-def _reading_node(observations: Observations, number: int, told: SharedReading) -> Node:
+def _reading_node(observations: Observations, number: int, told: SharedReading, look: str) -> Node:
     names: Sequence[str] = [error_id(observations, instrument) for instrument in told.instruments]
-    finding = told.finding if told.look == 1 else look_id(told.finding, told.look)
     shape = (-1, *(len(NODES),) * len(names))
     seen = np.array(told.likelihood).reshape(shape)
-    return Node(_reading_id(number, told), SEEN, (finding, *names), Table(np.stack([1.0 - seen, seen], axis=-1)))
+    return Node(_reading_id(number, told), SEEN, (look, *names), Table(np.stack([1.0 - seen, seen], axis=-1)))

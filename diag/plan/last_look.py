@@ -86,7 +86,7 @@ def _chances(diagnosis: Diagnosis, settings: Settings, lost: Sequence[str]) -> l
     shows = {id: tuple(f for f in told.findings if f in lost) for id, told in diagnosis.open_outcomes.items()}
     outcomes = diagnosis.outcomes({id: findings for id, findings in shows.items() if findings})
     case = diagnosis.case
-    repairs = repair_costs(case.knowledge, case.states, settings, case.observations.access)
+    repairs = repair_costs(case.knowledge, diagnosis.states, settings, case.observations.access)
     found = [_chance(diagnosis, settings, repairs, id, told) for id, told in outcomes.items()]
     kept: list[LastChance] = []
     for chance in sorted(found, key=lambda one: (-score(one.gain_bits, one.cost, settings), one.id)):

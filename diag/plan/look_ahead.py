@@ -79,7 +79,7 @@ class _Point:
     @cached_property
     def repairs(self) -> RepairCosts:
         case = self.diagnosis.case
-        return repair_costs(case.knowledge, case.states, self.settings, case.observations.access)
+        return repair_costs(case.knowledge, self.diagnosis.states, self.settings, case.observations.access)
 
     @cached_property
     def to_repair(self) -> float:
@@ -120,8 +120,10 @@ class _Point:
         """The point once the act showed these states; the same acts are open, and its steps were done."""
         case = self.diagnosis.case
         knowledge, seen = case.knowledge, case.observations
-        looks = [_look(case.knowledge.findings[f].states, f, s) for f, s in states.items() if f in knowledge.findings]
-        facts = [_look(knowledge.history[f].states, f, s) for f, s in states.items() if f in knowledge.history]
+        asked_for = {f: knowledge.findings.get(f) or knowledge.history[f] for f in states}
+        told_now = {f: _look(asked_for[f].states, f, s, seen.stage) for f, s in states.items()}
+        looks = [look for f, look in told_now.items() if f in knowledge.findings]
+        facts = [look for f, look in told_now.items() if f in knowledge.history]
         way, access = self.act(id).way, dict(seen.access)
         for step, reached in (*((s, False) for s in way.undone), *((s, True) for s in way.steps)):
             access = after(knowledge.access, access, step, reached)
@@ -137,8 +139,8 @@ class _Point:
         return _Point(Diagnosis(compile_case(knowledge, told)), self.settings, self.effects, asked)
 
 
-def _look(states: Sequence[str], finding: str, state: str) -> Look:
-    return Look(finding, tuple(float(s == state) for s in states), False, 0, 1.0)
+def _look(states: Sequence[str], finding: str, state: str, stage: int) -> Look:
+    return Look(finding, tuple(float(s == state) for s in states), False, 0, 1.0, stage)
 
 
 def plan(diagnosis: Diagnosis, settings: Settings, depth: int = 2) -> Plan:

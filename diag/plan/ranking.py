@@ -70,7 +70,7 @@ class _Desk:
     @cached_property
     def repairs(self) -> RepairCosts:
         case = self.diagnosis.case
-        return repair_costs(case.knowledge, case.states, self.settings, case.observations.access)
+        return repair_costs(case.knowledge, self.diagnosis.states, self.settings, case.observations.access)
 
     @cached_property
     def effects(self) -> Mapping[str, npt.NDArray[np.float64]]:

@@ -90,7 +90,8 @@ def repair_costs(
     cost = np.full(len(states), np.inf)
     success, spent, money = np.zeros(len(states)), np.zeros(len(states)), np.zeros(len(states))
     for place, state in enumerate(states):
-        repair = knowledge.causes[state].repair if state in knowledge.causes else None
+        entry = knowledge.causes.get(state) or knowledge.effects.get(state)
+        repair = entry.repair if entry else None
         if state == NOTHING_WRONG:
             cost[place], success[place] = settings.step, 1.0
         elif repair is not None:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from diag.knowledge.steps import after
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import UNLISTED
+from diag.network.children import UNLISTED
 from diag.network.population import Population
 from diag.plan.access import Way, way_to
 from diag.plan.act import QUESTION_MINUTES

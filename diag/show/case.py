@@ -52,7 +52,7 @@ def entry_text(entry: Entry, knowledge: Knowledge | None = None) -> str:
         case UndoEntry():
             return f"takes back entry {entry.undo}"
         case RepairEntry():
-            return f"repaired: {', '.join(entry.repair)} ({entry.how_well})"
+            return _repair(entry)
         case AccessEntry():
             return f"{entry.access}: {'reached' if entry.reached else 'undone'}"
         case SettingEntry():
@@ -73,6 +73,17 @@ def theory_text(cause: str, followed: Sequence[str], absent: Sequence[str]) -> s
     after = f", then {', '.join(followed)}" if followed else ""
     missing = f"; not there: {', '.join(absent)}" if absent else ""
     return f"theory: {cause}{after}{missing}"
+
+
+def _repair(entry: RepairEntry) -> str:
+    told = f"repaired: {', '.join(entry.repair)}"
+    if entry.how_well != "usual":
+        told += f", {entry.how_well.replace('_', ' ')}"
+    if entry.disturbed:
+        told += f"; also done: {', '.join(entry.disturbed)}"
+    if entry.before_case:
+        told += " (before this case" + (f", it was {entry.changed} after)" if entry.changed != "not_told" else ")")
+    return told
 
 
 def _fittings(entry: OpenedEntry) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from diag.case import NOT_FOUND
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
-from diag.network.case_network import NOTHING_WRONG, UNLISTED
+from diag.network.case_network import NOTHING_WRONG
+from diag.network.children import UNLISTED
 from diag.session import Session
 from diag.show.page import Page
 
@@ -15,8 +16,8 @@ def cause_name(knowledge: Knowledge, id: str) -> str:
     """A cause, a residual cause of one mechanism, or nothing wrong at all."""
     if id == NOTHING_WRONG:
         return "nothing wrong (false alarm)"
-    if id in knowledge.causes:
-        return knowledge.causes[id].name
+    if id in knowledge.causes or id in knowledge.effects:
+        return (knowledge.causes.get(id) or knowledge.effects[id]).name
     mechanism = knowledge.effects.get(id.removeprefix(UNLISTED))
     return "a cause not listed here" + (f" ({mechanism.name})" if mechanism else "")
 

@@ -81,5 +81,5 @@ def reason(session: Session, cause: str) -> str:
 def _how_common(session: Session, cause: str) -> str:
     if cause == NOTHING_WRONG:
         return "kept open as in every case"
-    place = session.diagnosis.case.states.index(cause)
+    place = session.diagnosis.states.index(cause)
     return f"as common as it is among vehicles brought in: {chance(float(session.diagnosis.case.prior[place]))}"

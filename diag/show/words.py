@@ -41,7 +41,7 @@ def chance(p: float) -> str:
     if p < NEVER:
         return "less than 1 in 100"
     words = next(words for least, words in _TAILS if p >= least)
-    return words or ("more than 9 in 10" if p > 0.95 else f"about {max(round(p * 10), 1)} in 10")
+    return words or ("more than 9 in 10" if p > 0.95 else f"about {min(max(round(p * 10), 1), 9)} in 10")
 
 
 def likelihood(p: float) -> str:

@@ -109,7 +109,7 @@ def test_every_order_of_elimination_gives_the_same(data, weigh):
     wanted, gain = inference.posteriors(nodes), inference.gain(test, target)
 
     def in_this_order(cards, scopes, *_):
-        return plan._tree(cards, scopes, plan._eliminate(cards, scopes, weigh))
+        return plan._tree(cards, scopes, plan._eliminate(cards, scopes, weigh, plan.CELL_LIMIT))
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(propagate, "clique_tree", in_this_order)

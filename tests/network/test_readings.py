@@ -36,15 +36,19 @@ def small_base() -> Knowledge:
     return base([worn, split], [ONE, TWO], [weak], [], [], {})
 
 
-def shared(name: str, taken: list[Taken], number: int = 1) -> SharedReading:
+def shared(name: str, taken: list[Taken]) -> SharedReading:
     finding = {"one": ONE, "two": TWO}[name]
     told = told_by(finding, taken, Vehicle())
-    return SharedReading(name, number, told.instruments, tuple(told.table.ravel().tolist()))
+    return SharedReading(name, 1, told.instruments, tuple(told.table.ravel().tolist()))
 
 
 def observed(*readings: SharedReading, checks: dict | None = None) -> Observations:
-    looks = [look(told.finding, (1.0,) * len({"one": ONE, "two": TWO}[told.finding].states)) for told in readings]
-    return replace(seen(*looks), readings=readings, checks=checks or {})
+    looks = [
+        look(told.finding, (1.0,) * len({"one": ONE, "two": TWO}[told.finding].states), entry=n)
+        for n, told in enumerate(readings, start=1)
+    ]
+    placed = tuple(replace(told, entry=n) for n, told in enumerate(readings, start=1))
+    return replace(seen(*looks), readings=placed, checks=checks or {})
 
 
 def by_enumeration(knowledge: Knowledge, observations: Observations) -> np.ndarray:
@@ -130,7 +134,8 @@ def test_the_network_with_the_initiating_cause_says_the_same() -> None:
 
 def test_a_reading_after_an_answer_is_a_second_look() -> None:
     answered = look("one", (1.0, 0.0))
-    told = replace(seen(answered, look("one", (1.0, 1.0))), readings=(shared("one", [read(4.0, "a")], number=2),))
+    reading = replace(shared("one", [read(4.0, "a")]), entry=2)
+    told = replace(seen(answered, look("one", (1.0, 1.0), entry=2)), readings=(reading,))
     case = compile_case(small_base(), told)
     assert "one~look2" in case.faults
     assert case.faults["one~reading1"].parents[0] == "one~look2"

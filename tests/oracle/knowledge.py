@@ -22,6 +22,10 @@ MODEL = {
     "coexistence": 0.12,
     "complaint_false_alarm": 0.1,
     "second_look_copies": 0.5,
+    "failure_when_fine": 0.5,
+    "relief_by_other_repair": 0.1,
+    "relief_by_right_repair": 0.5,
+    "success_with_trouble": 0.75,
     "strength_of_unlisted": 0.9,
 }
 Strengths = Mapping[str, Mapping[str, float]]
@@ -73,13 +77,14 @@ def effect(
     k: int = 0,
     inhibited_by: Mapping[str, float] | None = None,
     residual: float | None = None,
+    kind: str = "mechanism",
 ) -> Effect:
     return Effect(
         id=name,
         name=name,
         chapter="test",
         mark=HERE,
-        kind="mechanism",
+        kind=kind,
         states=tuple(states),
         gate=gate,
         k=k,
@@ -138,8 +143,10 @@ def base(
     return Knowledge(version="test", model=named, **by_id, **nothing)
 
 
-def look(name: str, likelihood: Sequence[float] | None, complaint: bool = False, entry: int = 1) -> Look:
-    return Look(name, None if likelihood is None else tuple(likelihood), complaint, entry, 1.0)
+def look(
+    name: str, likelihood: Sequence[float] | None, complaint: bool = False, entry: int = 1, stage: int = 1
+) -> Look:
+    return Look(name, None if likelihood is None else tuple(likelihood), complaint, entry, 1.0, stage)
 
 
 def seen(
