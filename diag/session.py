@@ -158,7 +158,7 @@ class Session:
 
     def tree(self, effect: str, degree: int = 1) -> EffectTree:
         """The fault tree of an effect, at this degree or worse. Raises KeyError where there is no such effect."""
-        return effect_tree(self.knowledge, self.observations, effect, degree)
+        return effect_tree(self.knowledge, self.started.case.observations, effect, degree)
 
     @cached_property
     def theories(self) -> tuple[TheoryEntry, ...]:
@@ -172,7 +172,7 @@ class Session:
 
     def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
         """The most probable course with this cause and with certain faults and effects there, or not there."""
-        return chain_of(self.diagnosis, cause, said)
+        return chain_of(self.started, cause, said)
 
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""

@@ -16,7 +16,8 @@ from diag.explain.judgement import SEED, Draws, closest
 from diag.explain.numbers import judgements, part_at, part_that_bears, with_value
 from diag.knowledge.types import Number
 from diag.learn.shaken import shaken
-from diag.network.case_network import TARGET, UNLISTED, compile_case
+from diag.network.case_network import TARGET, compile_case
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 
 EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True, database=None)

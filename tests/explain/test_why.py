@@ -9,7 +9,8 @@ from oracle.knowledge import base, cause, fact, finding, look, seen
 
 from diag.explain.weight import PROOF, leave_each_out, weight
 from diag.explain.why import RARE, why
-from diag.network.case_network import TARGET, UNLISTED, UNLISTED_ID, compile_case
+from diag.network.case_network import TARGET, UNLISTED_ID, compile_case
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 
 EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True, database=None)

@@ -10,7 +10,8 @@ from oracle.enumeration import Enumeration
 from oracle.random_cases import cases, knowledge_bases
 
 from diag.learn.rivals import Asked, Marginals, naive_bayes, ours, prior_only
-from diag.network.case_network import TARGET, UNLISTED, CaseNetwork, compile_case
+from diag.network.case_network import TARGET, CaseNetwork, compile_case
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 
 EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True, database=None)

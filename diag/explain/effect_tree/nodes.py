@@ -10,7 +10,7 @@ from diag.explain.effect_tree.answer import EffectTree
 from diag.explain.effect_tree.noisy import LEAK, beyond, link_id
 from diag.explain.fault_tree.branches import Node
 from diag.knowledge.types import Knowledge
-from diag.network.case_network import Parent, parents_of
+from diag.network.children import Parent, parents_of
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from diag.explain.fault_tree import BasicEvent, FaultTree, TreeGate
 from diag.explain.fault_tree.tree import GateKind
 from diag.knowledge.types import Effect, Number
-from diag.network.case_network import CaseNetwork, Parent, parents_of
+from diag.network.case_network import CaseNetwork
+from diag.network.children import Parent, parents_of
 
 ALWAYS, NEVER = "(always)", "(never)"
 LEAK = ""  # the parent of what comes about with no parent
