@@ -9,14 +9,17 @@ from importlib import import_module
 from typing import Any
 
 _PUBLIC = {
+    "FaultTree": "diag.explain.fault_tree",
     "Inference": "diag.network.inference",
     "Network": "diag.network.model",
     "Session": "diag.session",
     "Settings": "diag.plan",
+    "analyse_tree": "diag.explain.fault_tree",
     "load_knowledge": "diag.session",
+    "read_tree": "diag.explain.fault_tree",
 }
 
-__all__ = ["Inference", "Network", "Session", "Settings", "load_knowledge"]
+__all__ = ["FaultTree", "Inference", "Network", "Session", "Settings", "analyse_tree", "load_knowledge", "read_tree"]
 
 
 def __getattr__(name: str) -> Any:

@@ -138,6 +138,8 @@ def _answer(
         return base, effect_tree(base, nothing, *_effect(base, asked)), {}
     session = session_of(context, path, knowledge, as_json)
     case = {"vehicle": session.case.vehicle, "file": session.case.file}
+    if session.observations.stage > 1:
+        case["repaired"] = "yes"
     return session.knowledge, session.tree(*_effect(session.knowledge, asked)), case
 
 
@@ -178,12 +180,12 @@ def _draw(nodes: Nodes | TreeNodes, heading: Heading, fold: Fold, out: Path, as_
 
 
 def _show_file(path: Path, top: str | None, fold: Fold, numbers: bool, out: Path | None, as_json: bool) -> None:
-    from diag.explain.fault_tree import analyse
+    from diag.explain.fault_tree import analyse_tree
     from diag.explain.fault_tree.nodes import TreeNodes
     from diag.show.fault_tree import fault_tree_data, fault_tree_heading, fault_tree_page
 
     tree = _read(path, top)
-    found = analyse(tree)
+    found = analyse_tree(tree)
     if out:
         _draw(TreeNodes(tree), fault_tree_heading(tree, found), fold, out, as_json)
     if as_json:

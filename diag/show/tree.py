@@ -40,7 +40,7 @@ def tree_data(knowledge: Knowledge, tree: EffectTree, file: str | None, fold: Fo
 
 
 def tree_page(knowledge: Knowledge, tree: EffectTree, case: Mapping[str, str], fold: Fold, numbers: bool) -> Page:
-    """The tree in words. case: ``vehicle`` and ``file`` where there is one."""
+    """The tree in words. case: ``vehicle``, ``file`` and ``repaired``, where there is one."""
     page = Page()
     branch = _branch(knowledge, tree, fold)
     heading = tree_heading(knowledge, tree, case)
@@ -66,7 +66,8 @@ def tree_heading(knowledge: Knowledge, tree: EffectTree, case: Mapping[str, str]
     whose = f" - {case['vehicle']} ({case['file']})" if case else ""
     title = f"What can bring it about: {knowledge.effects[tree.effect].name} ({tree.effect}){whose}"
     if tree.given:
-        note = "Now: with all that is recorded. Before: the same vehicle, brought in and nothing known yet."
+        told = "all that was recorded before the first repair" if case.get("repaired") else "all that is recorded"
+        note = f"Now: with {told}. Before: the same vehicle, brought in and nothing known yet."
         return Heading(title, note, ("now", "before"))
     vehicle = "this vehicle, brought in and nothing recorded yet" if case else "any vehicle that is brought in"
     return Heading(title, f"How likely it is in {vehicle}.", ("how likely",))

@@ -160,3 +160,13 @@ def test_hostile_text_of_a_tree_is_shown_as_text(run, folder):
     assert "x [bold]y[/bold]: [red]z" in out
     run("tree", "--from", "own.yaml", "-o", "own.svg")
     assert "</text>&" in [e.text for e in ElementTree.parse(folder / "own.svg").iter()]
+
+
+def test_after_a_repair_it_is_the_tree_of_how_it_all_began(run, hot):
+    before = run("tree", "head_warped", hot, "--json").json
+    assert run("repair", hot, "pump_worn").code == 0
+    assert run("record", hot, "gauge=normal").code == 0
+    after = run("tree", "head_warped", hot, "--json").json
+    assert after["probability"] == pytest.approx(before["probability"], rel=1e-9)
+    assert "all that was recorded before the first repair" in " ".join(run("tree", "heat", hot).out.split())
+    assert "before the first repair" not in run("tree", "heat", "--no-case").out

@@ -209,13 +209,16 @@ class EffectTree:
 
 
 def effect_tree(knowledge: Knowledge, observations: Observations, effect: str, degree: int = 1) -> EffectTree:
-    """The tree of one effect of the base in this case: fittings count in both, findings and the past in "now" alone."""
-    vehicle = replace(observations, looks=(), history=(), readings=(), checks={}, gone=frozenset())
+    """The tree of one effect of the base in this case: fittings count in both, findings and the past in "now" alone.
+
+    observations: of the first stage, before any repair.
+    """
+    vehicle = replace(observations, looks=(), history=(), readings=(), checks={}, gone=frozenset(), earlier=())
     faults = compile_case(knowledge, vehicle).faults
     above = [id for id in faults if id in faults.ancestors([effect])]
     effects, causes = ([id for id in above if id in entries] for entries in (knowledge.effects, knowledge.causes))
     split = split_links(knowledge, effects, causes)
     before = Diagnosis(compile_case(split, vehicle))
-    given = bool(observations.looks or observations.history or observations.readings)
+    given = bool(observations.looks or observations.history or observations.readings or observations.earlier)
     now = Diagnosis(compile_case(split, observations)) if given else before
     return EffectTree(effect, degree, now, before, given)

@@ -1,6 +1,6 @@
 """Fault trees: exact probability, minimal cut sets and importance by binary decision diagrams; trees from files."""
 
-from diag.explain.fault_tree.analysis import Analysis, Importance, analyse
+from diag.explain.fault_tree.analysis import Analysis, Importance, analyse_tree
 from diag.explain.fault_tree.cut_sets import CutSet, CutSets
 from diag.explain.fault_tree.diagram import TreeTooLarge
 from diag.explain.fault_tree.read import read_tree
@@ -16,6 +16,6 @@ __all__ = [
     "Importance",
     "TreeGate",
     "TreeTooLarge",
-    "analyse",
+    "analyse_tree",
     "read_tree",
 ]

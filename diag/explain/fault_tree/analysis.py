@@ -49,7 +49,7 @@ class Analysis:
     cannot: tuple[str, ...] = ()
 
 
-def analyse(tree: FaultTree, listed: int = LISTED, limit: int = NODE_LIMIT) -> Analysis:
+def analyse_tree(tree: FaultTree, listed: int = LISTED, limit: int = NODE_LIMIT) -> Analysis:
     """Work the tree out exactly. Raises TreeTooLarge where not even its probability can be."""
     function = compile_tree(tree, limit)
     chance = tree.chances(function.order)

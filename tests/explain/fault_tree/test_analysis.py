@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from oracle.fault_trees import Enumerated, trees
 
-from diag.explain.fault_tree import BasicEvent, FaultTree, FaultTreeError, TreeGate, TreeTooLarge, analyse
+from diag.explain.fault_tree import BasicEvent, FaultTree, FaultTreeError, TreeGate, TreeTooLarge, analyse_tree
 from diag.explain.fault_tree.compile import compile_tree
 from diag.explain.fault_tree.cut_sets import minimal_cut_sets
 
@@ -25,7 +25,7 @@ def ratio(over: Fraction, under: Fraction) -> float | None:
 @EXAMPLES
 @given(trees())
 def test_probability_and_importance(tree):
-    slow, found = Enumerated(tree), analyse(tree)
+    slow, found = Enumerated(tree), analyse_tree(tree)
     total = slow.chance(slow.failing)
     assert found.probability == pytest.approx(float(total), rel=DIGITS, abs=0)
     cut_sets = slow.minimal()
@@ -49,7 +49,7 @@ def test_probability_and_importance(tree):
 @EXAMPLES
 @given(trees())
 def test_minimal_cut_sets_the_most_probable_first(tree):
-    slow, found = Enumerated(tree), analyse(tree).cut_sets
+    slow, found = Enumerated(tree), analyse_tree(tree).cut_sets
     expected = {some: prod(tree.events[id].probability for id in some) for some in slow.minimal()}
     assert {frozenset(s.events): s.probability for s in found.likeliest} == pytest.approx(expected, rel=DIGITS, abs=0)
     listed = [s.probability for s in found.likeliest]
@@ -61,7 +61,7 @@ def test_minimal_cut_sets_the_most_probable_first(tree):
 @EXAMPLES
 @given(trees(), st.integers(0, 3))
 def test_what_is_left_out_of_the_cut_sets_is_told(tree, limit):
-    every, some = analyse(tree).cut_sets, analyse(tree, listed=limit).cut_sets
+    every, some = analyse_tree(tree).cut_sets, analyse_tree(tree, listed=limit).cut_sets
     assert some.likeliest == every.likeliest[:limit]
     assert some.left_out == len(every.likeliest[limit:])
     rest = sum(s.probability for s in every.likeliest[limit:])
@@ -71,7 +71,7 @@ def test_what_is_left_out_of_the_cut_sets_is_told(tree, limit):
 @EXAMPLES
 @given(trees(kinds=("or", "and", "k_of_n", "not")))
 def test_trees_with_not_have_a_probability_and_no_cut_sets(tree):
-    slow, found = Enumerated(tree), analyse(tree)
+    slow, found = Enumerated(tree), analyse_tree(tree)
     assert found.probability == pytest.approx(float(slow.chance(slow.failing)), rel=DIGITS, abs=1e-15)
     assert (found.cut_sets is None) == (not tree.coherent)
     assert bool(found.cannot) == (not tree.coherent)
@@ -117,7 +117,7 @@ def test_dd_is_of_the_same_opinion(tree):
     bdd.declare(*function.order)
     bdd.declare(*(id for id in tree.events if id not in function.order))
     theirs = dd_function(tree, bdd)
-    assert analyse(tree).probability == pytest.approx(dd_chance(bdd, theirs, tree), abs=1e-12)
+    assert analyse_tree(tree).probability == pytest.approx(dd_chance(bdd, theirs, tree), abs=1e-12)
     assert dd_from_ours(function, bdd) == theirs
 
 
@@ -135,7 +135,7 @@ def test_every_digit_at_1e_9():
     """Two of three at 1e-9: 3q^2 - 2q^3, Birnbaum 2q - 2q^2; by hand."""
     q = 1e-9
     tree = FaultTree("t", {"t": TreeGate("k_of_n", ("a", "b", "c"), 2)}, {id: BasicEvent(q) for id in "abc"})
-    found = analyse(tree)
+    found = analyse_tree(tree)
     assert found.probability == pytest.approx(3 * q**2 - 2 * q**3, rel=1e-15, abs=0)
     assert found.importance[0].birnbaum == pytest.approx(2 * q * (1 - q), rel=1e-15, abs=0)
 
@@ -153,7 +153,7 @@ def wide_vote(n: int) -> FaultTree:
 
 def test_too_large_is_refused_with_a_sentence():
     with pytest.raises(TreeTooLarge, match=r"more than \d+ nodes.*Ask for a gate further down"):
-        analyse(wide_vote(60))
+        analyse_tree(wide_vote(60))
 
 
 def test_a_deep_and_wide_tree_is_no_trouble():
@@ -164,16 +164,16 @@ def test_a_deep_and_wide_tree_is_no_trouble():
     function = compile_tree(tree)
     family = minimal_cut_sets(function, [1e-7] * 3000)
     assert family.listed(5).left_out == 2995
-    assert analyse(tree.at("g2900")).probability == pytest.approx(1 - (1 - 1e-7) ** 100, rel=1e-8)
+    assert analyse_tree(tree.at("g2900")).probability == pytest.approx(1 - (1 - 1e-7) ** 100, rel=1e-8)
 
 
 def test_cut_sets_too_many_to_work_out_leave_the_rest_of_the_answer():
     tree = wide_vote(7)
     nodes = len(compile_tree(tree).diagram.level)
-    found = analyse(tree, limit=nodes)
+    found = analyse_tree(tree, limit=nodes)
     assert found.cut_sets is None
     assert "cut sets could not be worked out" in found.cannot[0]
-    assert found.probability == analyse(tree).probability
+    assert found.probability == analyse_tree(tree).probability
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import pytest
 
+import diag
 from diag.explain.fault_tree import BasicEvent, FaultTree, TreeGate, read_tree
 
 GOOD = """\
@@ -98,3 +99,12 @@ def test_a_missing_file_is_a_problem(tmp_path):
     tree, problems = read_tree(tmp_path / "none.yaml")
     assert tree is None
     assert problems[0].code == "no-such-file"
+
+
+def test_a_program_has_it_from_diag_itself(tmp_path):
+    path = tmp_path / "tree.yaml"
+    path.write_text(GOOD, encoding="utf-8")
+    tree, _ = diag.read_tree(path)
+    # by hand: 0.01 x 0.5 of fuel, 3q^2 - 2q^3 of pumps, no spark never (coil_2 is 0)
+    pumps = 3 * 1e-6 - 2 * 1e-9
+    assert diag.analyse_tree(tree).probability == pytest.approx(1 - (1 - 0.005) * (1 - pumps), rel=1e-12)
