@@ -86,8 +86,6 @@ def _judged(session: Session, entry: TheoryEntry, draws: Draws | None) -> Judged
         trial=trial,
         acts=session.deciding(trial.theory),
         by=entry.by,
-        chain=session.chain_of(trial.theory.cause, trial.said),
-        rival_chains=tuple(session.chain_of(rival.cause, rival.statements) for rival in trial.rivals),
         judgement=draws.about(trial.theory.cause) if draws and trial.probability > 0 else None,
     )
 

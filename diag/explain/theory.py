@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diag.explain.causes import UNEXPLAINED
+from diag.explain.chain import Chain, chain_of
 from diag.explain.stated import IMPOSSIBLE, Stated, Theory, state, supposing
 from diag.explain.weight import Odds, Weight, nothing_told, weight
 from diag.network.diagnosis import Diagnosis, Outcomes
@@ -24,18 +25,19 @@ class Rival:
     """Another initiating cause with the most probable state of what the theory speaks of, the theory's cause absent.
 
     probability: of all of it, given the evidence. bayes_factor: of the theory against this rival; above 1 the evidence
-    speaks for the theory.
+    speaks for the theory. chain: the most probable course of it.
     """
 
     cause: str
     statements: Mapping[str, bool]
     probability: float
-    bayes_factor: float
+    bayes_factor: float = 0.0
+    chain: Chain | None = None
 
 
 @dataclass(frozen=True)
 class Link:
-    """The weakest link of a theory: the effect that is least likely, should the cause be right.
+    """The weakest link of a theory: the effect in its chain that is least likely, should the cause be right.
 
     shown_by, denied_by: findings it would show that were seen, and that were looked for and not seen. would_show: the
     open finding that would tell most about it, or "".
@@ -52,16 +54,17 @@ class Link:
 class Trial:
     """said: what the theory says of each effect and fault of this vehicle.
 
-    probability: of the whole theory, given the evidence; prior: before anything was found.
-    rivals: the likeliest first. decibans: of all evidence together between the theory and the first rival; evidence:
-    each finding left out alone, the heaviest first. unexplained: findings out of the ordinary behind which, were the
-    theory right, likelier than not there is nothing known.
+    probability: of the whole theory, given the evidence; prior: before anything was found. chain: its most probable
+    course. rivals: the likeliest first. decibans: of all evidence together between the theory and the first rival;
+    evidence: each finding left out alone, the heaviest first. unexplained: findings out of the ordinary behind which,
+    were the theory right, likelier than not there is nothing known.
     """
 
     theory: Theory
     said: Mapping[str, bool]
     probability: float
     prior: float
+    chain: Chain | None
     rivals: tuple[Rival, ...]
     decibans: float
     evidence: tuple[Weight, ...]
@@ -78,16 +81,18 @@ def trial(diagnosis: Diagnosis, theory: Theory, left_out: Mapping[str, Diagnosis
     """Judge a theory. left_out: see ``leave_each_out``. Raises ImpossibleEvidence."""
     now, before = state(diagnosis, theory), state(nothing_told(diagnosis), theory)
     rivals = tuple(_rivals(now, before))
+    chain = chain_of(diagnosis, theory.cause, now.said)
     return Trial(
         theory=theory,
         said=now.said,
         probability=now.probability,
         prior=before.probability,
+        chain=chain,
         rivals=rivals,
         decibans=weight(_odds(now, rivals[0]), _odds(before, rivals[0])),
         evidence=weights_between(now, rivals[0], left_out),
         unexplained=_unexplained(now),
-        weakest=_weakest(now),
+        weakest=_weakest(now, chain),
     )
 
 
@@ -124,14 +129,14 @@ def _rivals(now: Stated, before: Stated) -> Iterator[Rival]:
         said = {node: bool(there) for node, there in zip(now.said, cell, strict=False)}
         if own in now.said:
             said[own] = False
-        yield _rival(now, before, Rival(now.diagnosis.case.states[place], said, float(flat[place].max()), 0.0))
+        yield _rival(now, before, Rival(now.diagnosis.case.states[place], said, float(flat[place].max())))
 
 
 def _rival(now: Stated, before: Stated, rival: Rival) -> Rival:
-    """With its Bayes factor; by way of decibans it stays finite where nothing but the theory is possible."""
+    """With its chain and its Bayes factor; by way of decibans it is finite where nothing but the theory is possible."""
     odds = _odds(now, rival)
     factor = 10 ** (weight(odds, _odds(before, rival)) / 10) if odds[0] > 0 else 0.0
-    return replace(rival, bayes_factor=factor)
+    return replace(rival, bayes_factor=factor, chain=chain_of(now.diagnosis, rival.cause, rival.statements))
 
 
 def _odds(at: Stated, rival: Rival) -> Odds:
@@ -146,16 +151,17 @@ def _unexplained(now: Stated) -> dict[str, float]:
     return {finding: float(chance) for finding, chance in chances.items() if chance > UNEXPLAINED}
 
 
-def _weakest(now: Stated) -> Link | None:
-    if now.place is None or not now.theory.followed or now.diagnosis.posterior[now.place] <= IMPOSSIBLE:
+def _weakest(now: Stated, chain: Chain | None) -> Link | None:
+    """Among the effects that the theory tells of and those that its most probable course adds."""
+    effects = tuple(dict.fromkeys((*now.theory.followed, *(step.effect for step in (chain.steps if chain else ())))))
+    if now.place is None or not effects or now.diagnosis.posterior[now.place] <= IMPOSSIBLE:
         return None
-    own, chances = now.table[now.place], {}
-    for axis, node in enumerate(now.said):
-        if node in now.theory.followed:
-            alone = own.sum(tuple(a for a in range(own.ndim) if a != axis))
-            chances[node] = float(alone[1] / alone.sum())
-    effect = min(chances, key=lambda node: chances[node])
-    return _link(now.diagnosis, now.place, effect, chances[effect])
+    chances = {}
+    for effect, outcome in now.diagnosis.outcomes({effect: (effect,) for effect in effects}).items():
+        own = outcome.joint[now.place]
+        chances[effect] = float(own[1:].sum() / own.sum())
+    weakest = min(chances, key=lambda node: chances[node])
+    return _link(now.diagnosis, now.place, weakest, chances[weakest])
 
 
 def _link(diagnosis: Diagnosis, place: int, effect: str, chance: float) -> Link:

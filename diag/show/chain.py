@@ -3,17 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from diag.explain.chain import Chain, Step
 from diag.session import Session
-from diag.show.as_json import plain
 from diag.show.names import cause_name
-
-
-def chain_data(chain: Chain | None) -> dict[str, Any] | None:
-    """The same for programs."""
-    return None if chain is None else plain(chain)
 
 
 def chain_words(session: Session, chain: Chain) -> str:

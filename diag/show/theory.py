@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from diag.explain.chain import Chain
 from diag.explain.judgement import Judgement
 from diag.explain.stated import Theory
 from diag.explain.theory import Link, Rival, Trial
@@ -14,7 +13,7 @@ from diag.knowledge.lookup import hazards_of_test
 from diag.plan import Deciding, DecidingActs
 from diag.session import Session
 from diag.show.as_json import plain
-from diag.show.chain import chain_data, chain_words
+from diag.show.chain import chain_words
 from diag.show.judgement import add_judgement, judgement_data
 from diag.show.names import ADVICE, add_standing, asked, cause_name, word
 from diag.show.page import Page
@@ -31,15 +30,13 @@ class Judged:
     trial: Trial
     acts: DecidingActs
     by: str
-    chain: Chain | None
-    rival_chains: tuple[Chain | None, ...]
     judgement: Judgement | None = None
 
 
 def theories_data(session: Session, judged: Sequence[Judged]) -> dict[str, Any]:
     """The fields of ``diag theory --json``: every theory, and those of the first one beside them."""
     told = [theory_data(session, one) for one in judged]
-    chains = [chain_data(chain) for chain in session.chains]
+    chains = [plain(chain) for chain in session.chains]
     return {"file": session.case.file, **(told[0] if told else {}), "theories": told, "explanations": chains}
 
 
@@ -78,11 +75,8 @@ def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
         "theory": {"id": trial.theory.cause, **plain(trial.theory), "by": judged.by},
         "probability": trial.probability,
         "prior": trial.prior,
-        "chain": chain_data(judged.chain),
-        "rivals": [
-            {**_rival_data(session, rival), "chain": chain_data(chain)}
-            for rival, chain in zip(trial.rivals, judged.rival_chains, strict=True)
-        ],
+        "chain": plain(trial.chain),
+        "rivals": [_rival_data(session, rival) for rival in trial.rivals],
         "bayes_factor": trial.bayes_factor,
         "decibans": trial.decibans,
         "evidence": weights_data(session, trial.evidence),
@@ -120,9 +114,9 @@ def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> N
     figure = f" [{per_cent(trial.probability)}, {per_cent(trial.prior)} before anything was found]" if numbers else ""
     p = trial.probability
     page.say(f"{likelihood(p).capitalize()}: {chance(p)}, {odds(p)}{figure}.", 1)
-    if judged.chain:
-        page.say(f"As it most likely went, were it right: {chain_words(session, judged.chain)}.", 1)
-    _add_rivals(page, session, judged, numbers)
+    if trial.chain:
+        page.say(f"As it most likely went, were it right: {chain_words(session, trial.chain)}.", 1)
+    _add_rivals(page, session, trial, numbers)
     _add_weights(page, session, trial, numbers)
     _add_weak(page, session, trial)
     _add_acts(page, session, judged.acts, numbers)
@@ -145,14 +139,20 @@ def _name(session: Session, id: str) -> str:
     return effect.name if effect else cause_name(session.knowledge, id)
 
 
-def _add_rivals(page: Page, session: Session, judged: Judged, numbers: bool) -> None:
+def _add_rivals(page: Page, session: Session, trial: Trial, numbers: bool) -> None:
     page.say("Its rivals, each without its cause and with what is likeliest of the same things:", 1)
-    for place, (rival, chain) in enumerate(zip(judged.trial.rivals, judged.rival_chains, strict=True), start=1):
+    for place, rival in enumerate(trial.rivals, start=1):
         figure = f" [{per_cent(rival.probability)}, Bayes factor {rival.bayes_factor:.3g}]" if numbers else ""
-        name = chain_words(session, chain) if chain else cause_name(session.knowledge, rival.cause)
+        name = chain_words(session, rival.chain) if rival.chain else cause_name(session.knowledge, rival.cause)
         page.say(f"{name} ({rival.cause}){_lacking(session, rival)}.", 2, f"{place}.")
         speaks = f"What was found speaks {_verdict(rival.bayes_factor)}"
-        page.say(f"{chance(rival.probability).capitalize()}. {speaks}{figure}.", 5)
+        page.say(f"{chance(rival.probability).capitalize()}. {speaks}{figure}.{_parted(session, trial, rival)}", 5)
+
+
+def _parted(session: Session, trial: Trial, rival: Rival) -> str:
+    pair = {trial.theory.cause, rival.cause}
+    alike = any(pair <= set(group) for group in session.twins)
+    return " No open test can tell the two causes apart." if alike else ""
 
 
 def _lacking(session: Session, rival: Rival) -> str:

@@ -73,6 +73,14 @@ def test_whole_explanations_stand_beside_the_theory(run, hot):
     assert "1. hose split, so coolant low, so how hot it was: " in out
 
 
+def test_twins_are_said_to_be_twins_and_the_weakest_link_comes_from_the_chain(run, hot):
+    out = " ".join(run("theory", hot, "belt_slips").out.split())
+    assert "No open test can tell the two causes apart." in out
+    told = run("theory", hot, "--json").json
+    assert told["weakest_link"]["effect"] in {step["effect"] for step in told["chain"]["steps"]}
+    assert "nothing recorded shows that there ever was: flow weak" in out
+
+
 def test_without_a_theory_the_whole_case_is_told(run, hot):
     ran = run("theory", hot)
     assert (ran.code, "No theory is recorded" in ran.out) == (0, True)

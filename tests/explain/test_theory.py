@@ -128,7 +128,7 @@ def test_weakest_link_and_unexplained_against_enumeration(data):
     answer = trial(judged.fast, theory, {})
     place = judged.case.states.index(theory.cause)
     chances = {}
-    for node in theory.followed:
+    for node in (*theory.followed, *(step.effect for step in (answer.chain.steps if answer.chain else ()))):
         table = judged.slow.weight([TARGET, node])[place]
         chances[node] = table[1:].sum() / table.sum()
     assert (answer.weakest is None) == (not chances or judged.fast.posterior[place] <= IMPOSSIBLE)

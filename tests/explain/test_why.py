@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from oracle.judged_cases import decibans, judged_cases
+from oracle.judged_cases import decibans, judged_cases, read_by_one_instrument
 from oracle.knowledge import base, cause, fact, finding, look, seen
 
 from diag.explain.weight import PROOF, leave_each_out, weight
@@ -80,6 +80,19 @@ def test_turning_observation_against_enumeration(data):
     assert (turn.probability, turn.leader_probability) == pytest.approx((chance, then), abs=1e-9)
     assert turn.leader == best
     assert turn.by == (turn.finding,)
+
+
+@pytest.mark.parametrize("asked", ["worn", "split"])
+def test_readings_by_a_named_instrument_are_left_out_with_their_finding(asked):
+    judged = read_by_one_instrument()
+    answer = why(judged.fast, asked, leave_each_out(judged.fast))
+    weighed = {w.finding: w.decibans for w in (*answer.raised, *answer.lowered)}
+    after = lines(judged.case, judged.slow.posterior(TARGET))
+    for f in ("one", "two"):
+        before = lines(judged.case, judged.without([f]).posterior(TARGET))
+        expected = decibans(*((p[asked], sum(p.values()) - p[asked]) for p in (after, before)))
+        assert abs(expected) > 0.01
+        assert weighed[f] == pytest.approx(expected, abs=CLOSE)
 
 
 def test_weight_of_a_published_test():

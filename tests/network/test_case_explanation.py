@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from oracle.judged_cases import judged_cases
+from oracle.judged_cases import judged_cases, read_by_one_instrument
 from oracle.knowledge import base, cause, finding, look, seen
 from oracle.shipped_cases import random_case, some_causes
 
@@ -21,7 +21,7 @@ EXAMPLES = settings(max_examples=100, deadline=None, derandomize=True, database=
 def kept_nodes(case) -> list[str]:
     """Causes and effects that bear on the evidence."""
     relevant = case.faults.ancestors(case.likelihood)
-    return [n for n in case.faults if n in relevant and n.split("~")[0] not in case.knowledge.findings]
+    return [n for n in case.faults if n in relevant and n in {*case.causes, *case.knowledge.effects}]
 
 
 def best_cell(judged, without=(), cause=None):
@@ -53,6 +53,15 @@ def test_best_with_each_cause(data):
     names, table = best_cell(judged, cause=cause)
     assert found.probability == pytest.approx(table.max(), abs=1e-12)
     assert table[cell_of(judged, names, found)] == pytest.approx(table.max(), abs=1e-12)
+
+
+def test_errors_of_instruments_are_summed_out():
+    judged = read_by_one_instrument()
+    for began in judged.case.states:
+        found = Explanations(judged.fast).with_cause(began)
+        names, table = best_cell(judged, cause=began)
+        assert found.probability == pytest.approx(table.max(), abs=1e-12)
+        assert table[cell_of(judged, names, found)] == pytest.approx(table.max(), abs=1e-12)
 
 
 @EXAMPLES

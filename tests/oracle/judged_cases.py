@@ -1,17 +1,20 @@
 """One random case on a random base, asked in both ways."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import prod
 
 import numpy as np
 from hypothesis import assume
 from hypothesis import strategies as st
 from oracle.enumeration import Enumeration
+from oracle.knowledge import base, cause, effect, finding, look, seen
 from oracle.random_cases import cases, knowledge_bases
 
+from diag.measure.errors import NODES
 from diag.network.case_network import CaseNetwork, compile_case
 from diag.network.diagnosis import Diagnosis
+from diag.network.observations import SharedReading
 
 CELLS = 2**17
 
@@ -38,6 +41,23 @@ def judged_cases(draw: st.DrawFn) -> Judged:
     network = case.full_network()
     assume(prod(network.card(node) for node in network) <= CELLS and len(case.causes) > 1)
     return Judged(case, Diagnosis(case), Enumeration(network, case.full_evidence()))
+
+
+def read_by_one_instrument() -> Judged:
+    """Two findings read with the same named instrument, whose error is hidden: they hang together by it."""
+    knowledge = base(
+        [cause("worn", 3.0, {"weak": 0.9}), cause("split", 2.0, shows={"one": 0.8})],
+        [finding("one", {"yes": 0.1}), finding("two", {"yes": 0.05})],
+        [effect("weak", {"yes": 0.05}, shows={"two": 0.7, "one": 0.3})],
+    )
+    numbers = np.random.default_rng(3)
+    readings = [
+        SharedReading(name, 1, ("red gauge",), tuple((0.05 + 0.9 * numbers.random(2 * len(NODES))).tolist()))
+        for name in ("one", "two")
+    ]
+    observed = replace(seen(look("one", (1.0, 1.0)), look("two", (1.0, 1.0))), readings=tuple(readings))
+    case = compile_case(knowledge, observed)
+    return Judged(case, Diagnosis(case), Enumeration(case.full_network(), case.full_evidence()))
 
 
 def decibans(after: tuple[float, float], before: tuple[float, float]) -> float:
