@@ -25,6 +25,8 @@ from diag.network.pinned import pinned
 
 Array = npt.NDArray[np.float64]
 
+# So many faults beside a cause are tried before all that may be there.
+FEW = 8
 # A bound that is met by less than rounding proves nothing.
 ROUNDING = 1e-9
 
@@ -65,10 +67,26 @@ class Explanations:
         return tuple(found)
 
     def with_cause(self, cause: str, without: frozenset[str] = frozenset()) -> Explanation:
-        """The best explanation with this initiating cause in which certain faults are not there."""
-        alone = self._best_with(cause, ())
-        may_be = tuple(f for f in self._may_be_beside(cause, alone.probability) if f not in without)
-        return self._best_with(cause, may_be) if may_be else alone
+        """The best explanation with this initiating cause in which certain faults are not there.
+
+        The better the best one so far, the fewer faults may stand beside the cause in a better one: while there are
+        many, the likeliest few of them are tried first. Raises GateTooWide, CliqueTooLarge.
+        """
+        best = self._best_with(cause, ())
+        while True:
+            may_be = tuple(f for f in self._may_be_beside(cause, best.probability) if f not in without)
+            some = self._likeliest(cause, may_be)
+            better = self._best_with(cause, some) if may_be else best
+            if some == may_be or not better.probability > best.probability:
+                last = better if some == may_be else self._best_with(cause, may_be)
+                return max(best, last, key=lambda explanation: explanation.probability)
+            best = better
+
+    def _likeliest(self, cause: str, faults: tuple[str, ...]) -> tuple[str, ...]:
+        """The likeliest few of these faults beside the cause, in the order of the base."""
+        place = self.case.states.index(cause)
+        ranked = sorted(faults, key=lambda fault: -self._together[fault][place])[:FEW]
+        return tuple(fault for fault in faults if fault in ranked)
 
     def _best_without(self, without: frozenset[str]) -> Explanation | None:
         """The probability of a cause bounds that of each of its explanations: most causes need not be looked at."""

@@ -13,7 +13,7 @@ from diag.knowledge.lookup import hazards_of_test
 from diag.plan import Deciding, DecidingActs
 from diag.session import Session
 from diag.show.as_json import plain
-from diag.show.chain import chain_words
+from diag.show.chain import chain_words, effect_words
 from diag.show.judgement import add_judgement, judgement_data
 from diag.show.names import ADVICE, add_standing, asked, cause_name, word
 from diag.show.page import Page
@@ -56,13 +56,15 @@ def theories_page(session: Session, judged: Sequence[Judged], numbers: bool) -> 
 
 
 def _add_chains(page: Page, session: Session, numbers: bool) -> None:
-    if session.chains:
-        page.title("The whole case, as it most likely went; then what really differs from it")
-        page.say(
-            "Each is one course in all its steps. A cause that may have gone many ways can stand lower here than in "
-            "'diag causes'.",
-            1,
-        )
+    page.title("The whole case, as it most likely went; then what really differs from it")
+    if not session.chains:
+        page.say("Too many faults may be there together here: the likeliest course cannot be told exactly.", 1)
+        return
+    page.say(
+        "Each is one course in all its steps. A cause that may have gone many ways can stand lower here than in "
+        "'diag causes'.",
+        1,
+    )
     for place, chain in enumerate(session.chains, start=1):
         figure = f" [{per_cent(chain.probability)}]" if numbers else ""
         page.say(f"{chain_words(session, chain)}{figure}", 1, f"{place}.")
@@ -158,7 +160,14 @@ def _parted(session: Session, trial: Trial, rival: Rival) -> str:
 def _lacking(session: Session, rival: Rival) -> str:
     """What the theory speaks of and this rival has not; that it has not the theory's cause goes without saying."""
     missing = [id for id, there in list(rival.statements.items())[:-1] if not there]
-    return f", without {', '.join(_name(session, id) for id in missing)}" if missing else ""
+    return "".join(f", {_absent(session, id)}" for id in missing)
+
+
+def _absent(session: Session, id: str) -> str:
+    effect = session.knowledge.effects.get(id)
+    if effect and len(effect.states) > 2:
+        return effect_words(session, id, effect.states[0])
+    return f"without {_name(session, id)}"
 
 
 def _verdict(bayes_factor: float) -> str:
@@ -209,19 +218,25 @@ def _weakest(session: Session, link: Link) -> str:
 
 
 def _add_acts(page: Page, session: Session, acts: DecidingActs, numbers: bool) -> None:
-    if not (acts.questions or acts.tests):
-        page.say("No open question or test would tell anything about it.", 1)
+    questions, tests = ([d for d in found if _moves(d)] for found in (acts.questions, acts.tests))
+    if not (questions or tests):
+        page.say("Nothing that is still open would move it much.", 1)
         return
     page.say("What would decide:", 1)
-    for deciding in acts.questions:
+    for deciding in questions:
         page.say(f"ask: {asked(session.knowledge, deciding.act.id).question}{_figures(deciding, numbers)}", 2, "-")
         _add_decisions(page, session, deciding)
     # Every caution once, before the first test that it is for.
-    for caution in dict.fromkeys(caution for deciding in acts.tests for caution in _cautions(session, deciding)):
+    for caution in dict.fromkeys(caution for deciding in tests for caution in _cautions(session, deciding)):
         page.say(caution, 2, "!")
-    for deciding in acts.tests:
+    for deciding in tests:
         page.say(f"{deciding.act.name} ({deciding.act.id}): {_takes(session, deciding, numbers)}", 2, "-")
         _add_decisions(page, session, deciding)
+
+
+def _moves(deciding: Deciding) -> bool:
+    """Whether the words differ between the best outcome and the worst."""
+    return len({chance(decision.then) for decision in deciding.outcomes}) > 1
 
 
 def _takes(session: Session, deciding: Deciding, numbers: bool) -> str:

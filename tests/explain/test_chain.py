@@ -1,5 +1,7 @@
 """Chains: what came of what, the most probable course with a theory's statements, and what it leaves unexplained."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -8,8 +10,10 @@ from oracle.judged_cases import judged_cases
 from oracle.knowledge import base, cause, effect, finding, look, seen
 
 from diag.explain.chain import Step, best_chains, chain_of
+from diag.network import case_explanation
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
+from diag.network.explanation import most_probable_explanation
 
 EXAMPLES = settings(max_examples=60, deadline=None, derandomize=True, database=None)
 YES, NO = (0.0, 1.0), (1.0, 0.0)
@@ -73,6 +77,15 @@ def test_best_course_with_statements_against_enumeration(data):
         view[0 if there else slice(1, None)] = 0.0
     chain = chain_of(judged.fast, cause_state, said)
     assert (0.0 if chain is None else chain.probability) == pytest.approx(table.max(), abs=1e-12)
+
+
+def test_where_too_much_hangs_together_there_is_no_chain(monkeypatch):
+    """Under a limit of two cells no gate fits."""
+    case = diagnosis(look("drip", YES), look("gauge", YES))
+    narrow = partial(most_probable_explanation, limit=2)
+    monkeypatch.setattr(case_explanation, "most_probable_explanation", narrow)
+    assert best_chains(case, 3) == ()
+    assert chain_of(case, "leak", {"hot": True}) is None
 
 
 def test_acting_parents_are_those_whose_state_acts():
