@@ -170,10 +170,6 @@ class Session:
         """The most probable course of the whole case, and the next two that really differ."""
         return best_chains(self.started, 3)
 
-    def chain_of(self, cause: str, said: Mapping[str, bool]) -> Chain | None:
-        """The most probable course with this cause and with certain faults and effects there, or not there."""
-        return chain_of(self.started, cause, said)
-
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""
         return Draws(self.started, shaken, count)

@@ -69,9 +69,8 @@ def state(diagnosis: Diagnosis, theory: Theory) -> Stated:
     if said:
         table = diagnosis.outcomes({"stated": tuple(said)})["stated"].joint
     for axis in range(1, table.ndim):
-        sound = table.take([0], axis)
-        table = np.concatenate([sound, table.sum(axis, keepdims=True) - sound], axis)
-    return Stated(diagnosis, theory, said, np.clip(table, 0.0, None))
+        table = np.add.reduceat(table, [0, 1], axis)
+    return Stated(diagnosis, theory, said, table)
 
 
 def supposing(diagnosis: Diagnosis, said: Mapping[str, bool]) -> Diagnosis:

@@ -52,10 +52,12 @@ def read_by_one_instrument() -> Judged:
     )
     numbers = np.random.default_rng(3)
     readings = [
-        SharedReading(name, 1, ("red gauge",), tuple((0.05 + 0.9 * numbers.random(2 * len(NODES))).tolist()))
-        for name in ("one", "two")
+        SharedReading(name, entry, ("red gauge",), tuple((0.05 + 0.9 * numbers.random(2 * len(NODES))).tolist()))
+        for entry, name in enumerate(("one", "two"), start=1)
     ]
-    observed = replace(seen(look("one", (1.0, 1.0)), look("two", (1.0, 1.0))), readings=tuple(readings))
+    observed = replace(
+        seen(look("one", (1.0, 1.0), entry=1), look("two", (1.0, 1.0), entry=2)), readings=tuple(readings)
+    )
     case = compile_case(knowledge, observed)
     return Judged(case, Diagnosis(case), Enumeration(case.full_network(), case.full_evidence()))
 
