@@ -159,6 +159,29 @@ def test_radio_block_centre_in_one_hour():
     assert analyse_tree(centre).probability == pytest.approx(2.231940944647528e-10, rel=1e-15)
 
 
+# 8. Vesely, A time-dependent methodology for fault tree evaluation, Nuclear Engineering and Design 13 (1970) 337-360,
+# Figure 1 (structure as transcribed publicly; its Table 3 was not seen, these numbers are recomputed): no repair.
+VOTES = {
+    1000: (3.48770777e-3, 3.569190e-3),
+    2000: (1.31731532e-2, 1.379249e-2),
+    5000: (6.95083517e-2, 7.782260e-2),
+    10000: (2.11653734e-1, 2.636034e-1),
+}
+
+
+@pytest.mark.parametrize("hours", VOTES)
+def test_what_is_no_minimal_cut_set_vanishes(hours):
+    rates = {1: 2.6e-6, 2: 2.6e-6, 3: 2.6e-6, 4: 3.5e-5, 5: 3.5e-5, 6: 3.5e-5, 7: 5e-6, 8: 5e-6, 9: 8e-6, 10: 8e-6}
+    found = analyse_tree(tree("two_votes", **{f"e{i}": -expm1(-rate * hours) for i, rate in rates.items()}))
+    pairs = [("e1", "e2"), ("e1", "e3"), ("e2", "e3"), ("e4", "e5"), ("e4", "e6"), ("e5", "e6")]
+    assert set(sets_of(found)) == {frozenset(pair) for pair in pairs}
+    assert found.probability == pytest.approx(VOTES[hours][0], rel=4e-9)  # nine digits
+    assert found.cut_sets.rare_event_sum == pytest.approx(VOTES[hours][1], rel=2e-7)
+    assert all(
+        by_cause(found, "fussell_vesely")[f"e{i}"] == 0 for i in (7, 8, 9, 10) if f"e{i}" in by_cause(found, "raw")
+    )
+
+
 @pytest.mark.parametrize(
     ("name", "expected"),
     [("series", (0.96, 0.98)), ("parallel", (0.04, 0.02)), ("two_of_three", (0.0952, 0.0776, 0.0584))],
