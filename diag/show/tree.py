@@ -29,9 +29,9 @@ def tree_data(knowledge: Knowledge, tree: EffectTree, file: str | None, fold: Fo
         "given_case": tree.given,
         "probability": tree.probability,
         "prior": tree.prior,
-        "background": tree.background,
-        "cut_sets": plain(tree.cut_sets),
-        "cut_sets_left_out": tree.left_out,
+        "background": tree.sufficient.background,
+        "cut_sets": plain(tree.sufficient.cut_sets),
+        "cut_sets_left_out": tree.sufficient.left_out,
         "importance": plain(tree.importance),
         "likely_path": [node.id for node in likely_path(branch)],
         "tree": branch_data(branch),
@@ -81,15 +81,15 @@ def _branch(knowledge: Knowledge, tree: EffectTree, fold: Fold) -> Branch:
 def _add_sets(page: Page, knowledge: Knowledge, tree: EffectTree, numbers: bool) -> None:
     """The likeliest smallest sets of causes."""
     page.title("What suffices to bring it about, the likeliest first")
-    for place, one in enumerate(tree.cut_sets[:SETS], start=1):
+    for place, one in enumerate(tree.sufficient.cut_sets[:SETS], start=1):
         page.say(_set_words(knowledge, one, numbers), 1, f"{place}.")
-    if not tree.cut_sets:
+    if not tree.sufficient.cut_sets:
         page.say("Nothing that is listed.", 1)
-    rest = len(tree.cut_sets) - SETS + tree.left_out
+    rest = len(tree.sufficient.cut_sets) - SETS + tree.sufficient.left_out
     if rest > 0:
         page.say(f"{rest} more: --json.", 1)
-    figure = f" [{per_cent(tree.background)}]" if numbers else ""
-    page.say(f"With no fault at all behind it: {chance(tree.background)}{figure}.", 1)
+    figure = f" [{per_cent(tree.sufficient.background)}]" if numbers else ""
+    page.say(f"With no fault at all behind it: {chance(tree.sufficient.background)}{figure}.", 1)
     page.say(
         "Each stands for a smallest set of causes that can bring it about with nothing else there (a minimal cut set); "
         "what it is likely to be is that they are there and the effect with them. A link may fail to fire, so 'alone' "

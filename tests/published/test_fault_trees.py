@@ -176,7 +176,7 @@ def test_what_is_no_minimal_cut_set_vanishes(hours):
     pairs = [("e1", "e2"), ("e1", "e3"), ("e2", "e3"), ("e4", "e5"), ("e4", "e6"), ("e5", "e6")]
     assert set(sets_of(found)) == {frozenset(pair) for pair in pairs}
     assert found.probability == pytest.approx(VOTES[hours][0], rel=4e-9)  # nine digits
-    assert found.cut_sets.rare_event_sum == pytest.approx(VOTES[hours][1], rel=2e-7)
+    assert found.cut_sets.rare_event_sum == pytest.approx(VOTES[hours][1], rel=4e-7)  # seven digits
     assert all(
         by_cause(found, "fussell_vesely")[f"e{i}"] == 0 for i in (7, 8, 9, 10) if f"e{i}" in by_cause(found, "raw")
     )

@@ -111,21 +111,21 @@ def test_importance_is_of_the_case(judged):
 def test_cut_sets_are_the_smallest_sets_of_causes_that_can_bring_it_about(judged):
     tree, all_of_it = judged.tree, judged.slow.probability_of_evidence()
     expected = can_bring_about(judged)
-    assert {frozenset(s.causes) for s in tree.cut_sets} == set(expected)
-    for one in tree.cut_sets:
+    assert {frozenset(s.causes) for s in tree.sufficient.cut_sets} == set(expected)
+    for one in tree.sufficient.cut_sets:
         assert one.alone == pytest.approx(expected[frozenset(one.causes)], rel=CLOSE)
         now = judged.weight(dict.fromkeys(one.causes, 1)) / all_of_it
         assert one.probability == pytest.approx(now, abs=CLOSE)
-    listed = [one.probability for one in tree.cut_sets]
+    listed = [one.probability for one in tree.sufficient.cut_sets]
     assert listed == sorted(listed, reverse=True)
-    assert tree.left_out == 0
+    assert tree.sufficient.left_out == 0
 
 
 @EXAMPLES
 @given(judged_trees())
 def test_background_is_the_effect_without_any_cause(judged):
     none = judged.weight(dict.fromkeys(judged.case.causes, 0)) / judged.slow.probability_of_evidence()
-    assert judged.tree.background == pytest.approx(none, abs=CLOSE)
+    assert judged.tree.sufficient.background == pytest.approx(none, abs=CLOSE)
 
 
 def can_bring_about(judged: Judged) -> dict[frozenset, float]:

@@ -89,7 +89,12 @@ def test_now_is_after_what_was_recorded_and_before_is_not():
 def test_an_effect_that_nothing_brings_about_has_an_empty_answer():
     knowledge = base([cause("idle", 1.0)], [finding("f", {"yes": 0.1})], [effect("never", {})])
     tree = effect_tree(knowledge, NOTHING, "never")
-    assert (tree.probability, tree.cut_sets, tree.importance, tree.background) == (0.0, (), (), 0.0)
+    assert (tree.probability, tree.sufficient.cut_sets, tree.importance, tree.sufficient.background) == (
+        0.0,
+        (),
+        (),
+        0.0,
+    )
 
 
 def test_gates_and_what_stops_them_are_told():
@@ -101,7 +106,7 @@ def test_gates_and_what_stops_them_are_told():
     tree = effect_tree(knowledge, NOTHING, "both")
     node = branches(knowledge, tree).node
     assert (node.gate, node.stopped_by) == ("and", ("stops",))
-    assert [one.causes for one in tree.cut_sets] == [("a", "b")]
+    assert [one.causes for one in tree.sufficient.cut_sets] == [("a", "b")]
 
 
 def numbered(shares):
