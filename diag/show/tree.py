@@ -91,9 +91,9 @@ def _add_sets(page: Page, knowledge: Knowledge, tree: EffectTree, numbers: bool)
     figure = f" [{per_cent(tree.sufficient.background)}]" if numbers else ""
     page.say(f"With no fault at all behind it: {chance(tree.sufficient.background)}{figure}.", 1)
     page.say(
-        "Each stands for a smallest set of causes that can bring it about with nothing else there (a minimal cut set); "
-        "what it is likely to be is that they are there and the effect with them. A link may fail to fire, so 'alone' "
-        "says how often they do bring it about by themselves.",
+        "Each is a smallest set of causes that can bring it about with nothing else there (a minimal cut set). The "
+        "first figure says how likely it is that they are there and the effect too. 'Enough alone' says how often they "
+        "bring it about by themselves, for a link may fail to fire.",
         1,
     )
 
@@ -101,4 +101,4 @@ def _add_sets(page: Page, knowledge: Knowledge, tree: EffectTree, numbers: bool)
 def _set_words(knowledge: Knowledge, one: CauseSet, numbers: bool) -> str:
     names = " and ".join(f"{cause_name(knowledge, cause)} ({cause})" for cause in one.causes)
     figure = f" [{per_cent(one.probability)}; alone {per_cent(one.alone)}]" if numbers else ""
-    return f"{names} - {chance(one.probability)}; alone it brings it about: {chance(one.alone)}{figure}"
+    return f"{names} - {chance(one.probability)}; enough alone {chance(one.alone)}{figure}"
