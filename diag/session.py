@@ -172,6 +172,10 @@ class Session:
 
     def draws(self, count: int) -> Draws:
         """The case judged from many bases, every judgement moved within its range. Raises ImpossibleEvidence."""
+        return Draws(self.diagnosis, shaken, count)
+
+    def started_draws(self, count: int) -> Draws:
+        """The same of the case as it was before the first repair, as theories are judged."""
         return Draws(self.started, shaken, count)
 
     def trial(self, theory: Theory) -> Trial:

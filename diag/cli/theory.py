@@ -48,7 +48,7 @@ def theory(
         path = case_file(file, as_json)
         session = session_of(context, path, knowledge, as_json)
         entries = [_read(session, words, by, note)] if words else session.theories
-        draws = session.draws(shaken) if shaken and entries else None
+        draws = session.started_draws(shaken) if shaken and entries else None
         judged = [_judged(session, entry, draws) for entry in entries]
         if words and not only_ask:
             _record(path, session, entries[0])

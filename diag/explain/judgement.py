@@ -74,7 +74,7 @@ class Draws:
         self._base = part_that_bears(diagnosis)
         self.numbers = list(judgements(self._base))
         self._values = np.zeros((count, len(self.numbers)))
-        self._posteriors = np.zeros((count, len(diagnosis.case.states)))
+        self._posteriors = np.zeros((count, len(diagnosis.states)))
         random = np.random.default_rng(SEED)
         for draw in range(count):
             base = shake(self._base, random)

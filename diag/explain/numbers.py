@@ -17,10 +17,14 @@ _NO_NUMBERS_OF_THE_CASE = ("tests", "access", "hazards", "references", "twins", 
 def part_that_bears(diagnosis: Diagnosis) -> Knowledge:
     """The base without what cannot bear on this case: every probability of the case is the same with it.
 
-    An effect that nothing recorded hangs on stays for the residual cause it stands for; its numbers go.
+    An effect that nothing recorded hangs on stays for the residual cause it stands for; its numbers go. After a repair
+    no effect is left out, for damage is itself a thing that may keep the trouble going.
     """
     base, case = diagnosis.case.knowledge, diagnosis.case
-    bears = case.faults.ancestors(case.likelihood)
+    above = case.faults.ancestors(case.likelihood)
+    bears = frozenset(node.partition("@")[0].partition("~")[0] for node in above)
+    if len(case.stages) > 1:
+        bears |= base.effects.keys()
     groups = {base.history[look.finding].group for look in case.observations.history}
     nothing: dict[str, Any] = {room: {} for room in _NO_NUMBERS_OF_THE_CASE}
     return replace(
