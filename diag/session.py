@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -36,6 +37,7 @@ from diag.network.case_network import TARGET, compile_case
 from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 from diag.network.observations import Look, Observations
+from diag.network.plan import CliqueTooLarge
 from diag.network.structure import structure
 from diag.plan import DecidingActs, Ranking, Settings, deciding, rank
 from diag.plan.actions import Action, actions
@@ -179,13 +181,17 @@ class Session:
         return Draws(self.started, shaken, count)
 
     def trial(self, theory: Theory) -> Trial:
-        """A theory judged by what was seen before the first repair. Raises ImpossibleEvidence."""
-        left_out = self.left_out if self.started is self.diagnosis else leave_each_out(self.started)
-        return trial(self.started, theory, left_out)
+        """A theory judged: by all that was found, or, where the stages are too many for that, by what was found before
+        the first repair. Raises ImpossibleEvidence."""
+        with suppress(CliqueTooLarge):
+            if self.diagnosis.method == "exact":
+                return trial(self.diagnosis, theory, self.left_out, self.started)
+        return trial(self.started, theory, leave_each_out(self.started))
 
-    def deciding(self, theory: Theory) -> DecidingActs:
+    def deciding(self, judged: Trial) -> DecidingActs:
         """What would decide whether a theory holds, from where the vehicle stands. Raises ImpossibleEvidence."""
-        return deciding(self.started.case, against_the_rest(self.started, theory), self.settings)
+        by = self.diagnosis if judged.stages == self.observations.stage else self.started
+        return deciding(self.diagnosis.case, against_the_rest(by, judged.theory), self.settings)
 
     def export(self, out: Path) -> tuple[Path, Path]:
         """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""

@@ -84,7 +84,7 @@ def _judged(session: Session, entry: TheoryEntry, draws: Draws | None) -> Judged
     trial = session.trial(Theory(entry.theory, entry.followed, entry.absent))
     return Judged(
         trial=trial,
-        acts=session.deciding(trial.theory),
+        acts=session.deciding(trial),
         by=entry.by,
         judgement=draws.about(trial.theory.cause) if draws and trial.probability > 0 else None,
     )

@@ -61,13 +61,14 @@ class Stated:
 
 
 def state(diagnosis: Diagnosis, theory: Theory) -> Stated:
-    """Look at a theory in one state of a case. Raises ImpossibleEvidence."""
+    """Look at a theory in one state of a case; it is about how the trouble started, whatever was repaired since.
+
+    Raises ImpossibleEvidence, CliqueTooLarge.
+    """
     faults = diagnosis.case.faults
     there = dict.fromkeys(theory.followed, True) | dict.fromkeys(theory.absent, False) | {theory.cause: True}
     said = {node: yes for node, yes in there.items() if node in faults}
-    table = diagnosis.posterior
-    if said:
-        table = diagnosis.outcomes({"stated": tuple(said)})["stated"].joint
+    table = diagnosis.with_initiating([tuple(said)])[0] if said else diagnosis.initiating
     for axis in range(1, table.ndim):
         table = np.add.reduceat(table, [0, 1], axis)
     return Stated(diagnosis, theory, said, table)

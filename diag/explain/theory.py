@@ -10,12 +10,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from diag.explain.causes import UNEXPLAINED
 from diag.explain.chain import Chain, chain_of
 from diag.explain.stated import IMPOSSIBLE, Stated, Theory, state, supposing
 from diag.explain.weight import Odds, Weight, nothing_told, weight
 from diag.network.diagnosis import Diagnosis, Outcomes
+
+Array = npt.NDArray[np.float64]
 
 RIVALS = 3
 
@@ -57,7 +60,7 @@ class Trial:
     probability: of the whole theory, given the evidence; prior: before anything was found. chain: its most probable
     course. rivals: the likeliest first. decibans: of all evidence together between the theory and the first rival;
     evidence: each finding left out alone, the heaviest first. unexplained: findings out of the ordinary behind which,
-    were the theory right, likelier than not there is nothing known.
+    were the theory right, likelier than not there is nothing known. stages: the number of stages it is judged by.
     """
 
     theory: Theory
@@ -70,6 +73,7 @@ class Trial:
     evidence: tuple[Weight, ...]
     unexplained: Mapping[str, float]
     weakest: Link | None
+    stages: int
 
     @property
     def bayes_factor(self) -> float:
@@ -77,11 +81,20 @@ class Trial:
         return self.rivals[0].bayes_factor
 
 
-def trial(diagnosis: Diagnosis, theory: Theory, left_out: Mapping[str, Diagnosis]) -> Trial:
-    """Judge a theory. left_out: see ``leave_each_out``. Raises ImpossibleEvidence."""
+def trial(
+    diagnosis: Diagnosis, theory: Theory, left_out: Mapping[str, Diagnosis], started: Diagnosis | None = None
+) -> Trial:
+    """Judge a theory. left_out: see ``leave_each_out``. Raises ImpossibleEvidence, CliqueTooLarge.
+
+    started: the case before its first repair, by which chains and their weakest link are told; left out, there was no
+    repair.
+    """
     now, before = state(diagnosis, theory), state(nothing_told(diagnosis), theory)
-    rivals = tuple(_rivals(now, before))
-    chain = chain_of(diagnosis, theory.cause, now.said)
+    first = now if started is None else state(started, theory)
+    rivals = tuple(
+        replace(rival, chain=chain_of(first.diagnosis, rival.cause, rival.statements)) for rival in _rivals(now, before)
+    )
+    chain = chain_of(first.diagnosis, theory.cause, now.said)
     return Trial(
         theory=theory,
         said=now.said,
@@ -92,7 +105,8 @@ def trial(diagnosis: Diagnosis, theory: Theory, left_out: Mapping[str, Diagnosis
         decibans=weight(_odds(now, rivals[0]), _odds(before, rivals[0])),
         evidence=weights_between(now, rivals[0], left_out),
         unexplained=_unexplained(now),
-        weakest=_weakest(now, chain),
+        weakest=_weakest(first, chain),
+        stages=len(diagnosis.case.stages),
     )
 
 
@@ -106,16 +120,29 @@ def weights_between(now: Stated, rival: Rival, left_out: Mapping[str, Diagnosis]
 def against_the_rest(diagnosis: Diagnosis, theory: Theory) -> dict[str, Outcomes]:
     """P(theory or not, outcome | e) of every open question and test; shape (2, ...), the theory first."""
     now = state(diagnosis, theory)
-    supposed = supposing(diagnosis, now.said)
+    parts: Mapping[str, Array] = {}
+    share = 1.0
+    if now.place is not None and now.probability > IMPOSSIBLE:
+        supposed = supposing(diagnosis, now.said)
+        share = supposed.probability_of_evidence / diagnosis.probability_of_evidence
+        parts = _parts(supposed, now.place, diagnosis.open_outcomes)
     found = {}
     for act, outcome in diagnosis.open_outcomes.items():
         whole = outcome.joint.sum(0)
         part = np.zeros_like(whole)
-        if now.place is not None and now.probability > IMPOSSIBLE:
-            share = supposed.probability_of_evidence / diagnosis.probability_of_evidence
-            part = np.minimum(supposed.open_outcomes[act].joint[now.place] * share, whole)
-        found[act] = Outcomes(outcome.findings, np.stack([part, whole - part]))
+        if act in parts:
+            part = np.minimum(parts[act] * share, whole)
+        found[act] = replace(outcome, joint=np.stack([part, whole - part]))
     return found
+
+
+def _parts(supposed: Diagnosis, place: int, acts: Mapping[str, Outcomes]) -> dict[str, Array]:
+    """P(this initiating cause, outcome | e) of each act; facts about the past are asked before a repair only."""
+    facts = supposed.fact_outcomes()
+    found = {act: facts[act].joint[place] for act in acts if act in facts}
+    seen = {act: [supposed.case.node(f) for f in outcome.findings] for act, outcome in acts.items() if act not in facts}
+    tables = supposed.with_initiating(list(seen.values()))
+    return {**found, **{act: table[place] for act, table in zip(seen, tables, strict=True)}}
 
 
 def _rivals(now: Stated, before: Stated) -> Iterator[Rival]:
@@ -133,10 +160,10 @@ def _rivals(now: Stated, before: Stated) -> Iterator[Rival]:
 
 
 def _rival(now: Stated, before: Stated, rival: Rival) -> Rival:
-    """With its chain and its Bayes factor; by way of decibans it is finite where nothing but the theory is possible."""
+    """With its Bayes factor; by way of decibans it is finite where nothing but the theory is possible."""
     odds = _odds(now, rival)
     factor = 10 ** (weight(odds, _odds(before, rival)) / 10) if odds[0] > 0 else 0.0
-    return replace(rival, bayes_factor=factor, chain=chain_of(now.diagnosis, rival.cause, rival.statements))
+    return replace(rival, bayes_factor=factor)
 
 
 def _odds(at: Stated, rival: Rival) -> Odds:
@@ -147,7 +174,7 @@ def _unexplained(now: Stated) -> dict[str, float]:
     if now.place is None or now.probability <= IMPOSSIBLE:
         return {}
     supposed = supposing(now.diagnosis, now.said)
-    chances = {f: w[now.place] / supposed.posterior[now.place] for f, w in supposed.unexplained_with_cause().items()}
+    chances = {f: w[now.place] / supposed.initiating[now.place] for f, w in supposed.unexplained_with_cause().items()}
     return {finding: float(chance) for finding, chance in chances.items() if chance > UNEXPLAINED}
 
 

@@ -60,7 +60,7 @@ def leave_each_out(diagnosis: Diagnosis) -> Mapping[str, Diagnosis]:
 def nothing_told(diagnosis: Diagnosis) -> Diagnosis:
     """The same vehicle before anything was found."""
     case = diagnosis.case
-    empty = replace(case.observations, looks=(), history=(), readings=(), gone=frozenset())
+    empty = replace(case.observations, looks=(), history=(), readings=(), gone=frozenset(), mended=())
     return Diagnosis(compile_case(case.knowledge, empty))
 
 

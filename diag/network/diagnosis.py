@@ -231,6 +231,13 @@ class Diagnosis:
         """
         return self._by_item(sets, effects=True)
 
+    def with_initiating(self, sets: Sequence[Sequence[str]]) -> list[Array]:
+        """P(C, the nodes of each set | e), shapes (states of C, states of each node): about what started the trouble.
+
+        Exact; raises CliqueTooLarge where the stages together are too wide for that.
+        """
+        return [self._weighted(table) for table in self._with_cause(sets)]
+
     def _with_item(self, tests: Sequence[Sequence[str]]) -> list[Array]:
         """P(item, outcome | e) of each test, shapes (states, states of each finding)."""
         if self._now is None:

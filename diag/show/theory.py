@@ -77,6 +77,7 @@ def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
         "theory": {"id": trial.theory.cause, **plain(trial.theory), "by": judged.by},
         "probability": trial.probability,
         "prior": trial.prior,
+        "stages": trial.stages,
         "chain": plain(trial.chain),
         "rivals": [_rival_data(session, rival) for rival in trial.rivals],
         "bayes_factor": trial.bayes_factor,
@@ -116,6 +117,8 @@ def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> N
     figure = f" [{per_cent(trial.probability)}, {per_cent(trial.prior)} before anything was found]" if numbers else ""
     p = trial.probability
     page.say(f"{likelihood(p).capitalize()}: {chance(p)}, {odds(p)}{figure}.", 1)
+    if trial.stages < session.observations.stage:
+        page.say("Judged by what was found before the first repair.", 1)
     if trial.chain:
         page.say(f"As it most likely went, were it right: {chain_words(session, trial.chain)}.", 1)
     _add_rivals(page, session, trial, numbers)
