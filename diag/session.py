@@ -35,7 +35,7 @@ from diag.learn.shaken import shaken
 from diag.network.bif import bif, evidence_beside
 from diag.network.case_network import TARGET, compile_case
 from diag.network.children import UNLISTED
-from diag.network.diagnosis import Diagnosis
+from diag.network.diagnosis import Diagnosis, Outcomes
 from diag.network.observations import Look, Observations
 from diag.network.plan import CliqueTooLarge
 from diag.network.structure import structure
@@ -184,14 +184,26 @@ class Session:
         """A theory judged: by all that was found, or, where the stages are too many for that, by what was found before
         the first repair. Raises ImpossibleEvidence."""
         with suppress(CliqueTooLarge):
-            if self.diagnosis.method == "exact":
-                return trial(self.diagnosis, theory, self.left_out, self.started)
+            return trial(self.diagnosis, theory, self.left_out, self.started)
         return trial(self.started, theory, leave_each_out(self.started))
 
     def deciding(self, judged: Trial) -> DecidingActs:
         """What would decide whether a theory holds, from where the vehicle stands. Raises ImpossibleEvidence."""
-        by = self.diagnosis if judged.stages == self.observations.stage else self.started
-        return deciding(self.diagnosis.case, against_the_rest(by, judged.theory), self.settings)
+        return deciding(self.diagnosis.case, self._decisive(judged), self.settings)
+
+    def _decisive(self, judged: Trial) -> Mapping[str, Outcomes]:
+        """Outcomes of all acts; where that is too much after a repair, of those one by one that would have told most
+        before it."""
+        if judged.stages < self.observations.stage:
+            return against_the_rest(self.started, judged.theory)
+        with suppress(CliqueTooLarge):
+            return against_the_rest(self.diagnosis, judged.theory)
+        before = deciding(self.started.case, against_the_rest(self.started, judged.theory), self.settings)
+        found: dict[str, Outcomes] = {}
+        for likely in (*before.questions, *before.tests):
+            with suppress(CliqueTooLarge):
+                found |= against_the_rest(self.diagnosis, judged.theory, [likely.act.id])
+        return found
 
     def export(self, out: Path) -> tuple[Path, Path]:
         """Write the network as BIF and the evidence beside it; nothing pruned, evidence not baked in."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from diag.network.diagnosis import Diagnosis
+from diag.network.inference import ImpossibleEvidence
 
 Array = npt.NDArray[np.float64]
 
@@ -59,6 +61,11 @@ class Stated:
         place = self.place_of(cause)
         return 0.0 if place is None else float(self.table[(place, *(int(there) for there in said.values()))])
 
+    def of_all_causes(self, said: Mapping[str, bool]) -> float:
+        """Of the statements so, whatever began it."""
+        cell: Any = (..., *(int(there) for there in said.values()))
+        return float(self.table[cell].sum())
+
 
 def state(diagnosis: Diagnosis, theory: Theory) -> Stated:
     """Look at a theory in one state of a case; it is about how the trouble started, whatever was repaired since.
@@ -68,7 +75,11 @@ def state(diagnosis: Diagnosis, theory: Theory) -> Stated:
     faults = diagnosis.case.faults
     there = dict.fromkeys(theory.followed, True) | dict.fromkeys(theory.absent, False) | {theory.cause: True}
     said = {node: yes for node, yes in there.items() if node in faults}
-    table = diagnosis.with_initiating([tuple(said)])[0] if said else diagnosis.initiating
+    table = diagnosis.with_initiating([tuple(said)])[0]
+    total = table.sum()
+    if not total > 0:
+        raise ImpossibleEvidence("nothing known explains all that was recorded")
+    table = table / total
     for axis in range(1, table.ndim):
         table = np.add.reduceat(table, [0, 1], axis)
     return Stated(diagnosis, theory, said, table)

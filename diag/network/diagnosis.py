@@ -234,7 +234,8 @@ class Diagnosis:
     def with_initiating(self, sets: Sequence[Sequence[str]]) -> list[Array]:
         """P(C, the nodes of each set | e), shapes (states of C, states of each node): about what started the trouble.
 
-        Exact; raises CliqueTooLarge where the stages together are too wide for that.
+        Exact but for a factor, the same for all sets: 1 unless stages are handed on. Raises CliqueTooLarge where all
+        stages together are too wide.
         """
         return [self._weighted(table) for table in self._with_cause(sets)]
 

@@ -40,8 +40,8 @@ def test_weights_against_enumeration(data):
     for f in told:
         before = lines(judged.case, judged.without([f]).posterior(TARGET))
         odds = [(p[asked], sum(p.values()) - p[asked]) for p in (after, before)]
-        # Ratios are compared where both sides are above what rounding may leave of signed sums.
-        if min(*odds[0], *odds[1]) > 1e-12:
+        # Ratios are compared where both sides are far above what rounding may leave of signed sums.
+        if min(*odds[0], *odds[1]) > 1e-7:
             assert weighed.get(f, 0.0) == pytest.approx(decibans(*odds), abs=CLOSE)
 
 

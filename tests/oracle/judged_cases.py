@@ -27,6 +27,10 @@ class Judged:
     fast: Diagnosis
     slow: Enumeration
 
+    def __repr__(self) -> str:
+        """Short: hypothesis warns of long ones."""
+        return f"Judged({self.case.causes}, {self.case.observations})"
+
     def without(self, findings: Iterable[str]) -> Enumeration:
         """All looks at these findings (the later ones are nodes FINDING~2 ...) are taken out of the evidence."""
         gone = set(findings)
