@@ -59,7 +59,7 @@ def random_log(random: np.random.Generator, knowledge: Knowledge, stages: int) -
             looks.append(look(name, told, stage=stage))
         if stage < stages:
             mended.append(_repair(random, knowledge, stage + 1))
-    return Observations(tuple(looks), (), {}, frozenset(), None, {}, tuple(mended))
+    return Observations(tuple(looks), (), {}, frozenset(), None, {}, mended=tuple(mended))
 
 
 def _seen(looks: list[Look], resting: set[str]) -> set[str]:
