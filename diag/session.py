@@ -20,12 +20,13 @@ from diag.case.record import ARGUMENT
 from diag.explain import CauseList, impossible_findings, likely_causes
 from diag.explain.chain import Chain, best_chains, chain_of
 from diag.explain.course import Course, course_of
+from diag.explain.decisive import against_the_rest
 from diag.explain.effect_tree import EffectTree, effect_tree
 from diag.explain.judgement import Draws
 from diag.explain.readings import Meant, meant_readings
 from diag.explain.second_opinion import second_opinion
 from diag.explain.stated import Theory
-from diag.explain.theory import Trial, against_the_rest, trial
+from diag.explain.theory import Trial, trial
 from diag.explain.twins import twins
 from diag.explain.weight import leave_each_out
 from diag.explain.why import Why, why

@@ -1,4 +1,4 @@
-"""A theory on trial: how well it holds, who rivals it, what weighs between them, what would decide."""
+"""A theory on trial: how well it holds, who rivals it, and what weighs between them, in words and for programs."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from typing import Any
 from diag.explain.judgement import Judgement
 from diag.explain.stated import Theory
 from diag.explain.theory import Link, Rival, Trial
-from diag.knowledge.lookup import hazards_of_test
-from diag.plan import Deciding, DecidingActs
+from diag.plan import DecidingActs
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.chain import chain_words, effect_words
+from diag.show.deciding import act_data, add_acts
 from diag.show.judgement import add_judgement, judgement_data
-from diag.show.names import ADVICE, add_standing, asked, cause_name, word
+from diag.show.names import ADVICE, add_standing, asked, cause_name
 from diag.show.page import Page
 from diag.show.weights import FELT, spoken, weights_data
-from diag.show.words import chance, duration, likelihood, money, odds, per_cent
+from diag.show.words import chance, likelihood, odds, per_cent
 
 MOST_WEIGHTS = 5
 
@@ -85,8 +85,8 @@ def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
         "evidence": weights_data(session, trial.evidence),
         "unexplained": dict(trial.unexplained),
         "weakest_link": plain(trial.weakest),
-        "deciding_questions": [_act_data(session, act) for act in acts.questions],
-        "deciding_tests": [_act_data(session, act) for act in acts.tests],
+        "deciding_questions": [act_data(session, act) for act in acts.questions],
+        "deciding_tests": [act_data(session, act) for act in acts.tests],
         **({"judgement": judgement_data(session, judged.judgement)} if judged.judgement else {}),
     }
 
@@ -94,19 +94,6 @@ def theory_data(session: Session, judged: Judged) -> dict[str, Any]:
 def _rival_data(session: Session, rival: Rival) -> dict[str, Any]:
     told = plain(rival)
     return {"id": told.pop("cause"), "name": cause_name(session.knowledge, rival.cause), **told}
-
-
-def _act_data(session: Session, deciding: Deciding) -> dict[str, Any]:
-    told = plain(deciding)
-    act = told.pop("act")
-    steps = act.pop("way")["steps"]
-    return {**act, "access_steps": steps, **told, "cautions": _cautions(session, deciding)}
-
-
-def _cautions(session: Session, deciding: Deciding) -> list[str]:
-    base = session.knowledge
-    test = base.tests.get(deciding.act.id)
-    return [base.hazards[h].caution for h in hazards_of_test(base, test, deciding.act.way.steps)] if test else []
 
 
 def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> None:
@@ -124,7 +111,7 @@ def add_theory(page: Page, session: Session, judged: Judged, numbers: bool) -> N
     _add_rivals(page, session, trial, numbers)
     _add_weights(page, session, trial, numbers)
     _add_weak(page, session, trial)
-    _add_acts(page, session, judged.acts, numbers)
+    add_acts(page, session, judged.acts, numbers)
     if judged.judgement:
         add_judgement(page, session, judged.judgement, numbers)
 
@@ -218,46 +205,3 @@ def _weakest(session: Session, link: Link) -> str:
     if link.would_show:
         text += f" It would show by: {asked(session.knowledge, link.would_show).name} ({link.would_show})."
     return text
-
-
-def _add_acts(page: Page, session: Session, acts: DecidingActs, numbers: bool) -> None:
-    questions, tests = ([d for d in found if _moves(d)] for found in (acts.questions, acts.tests))
-    if not (questions or tests):
-        page.say("Nothing that is still open would move it much.", 1)
-        return
-    page.say("What would decide:", 1)
-    for deciding in questions:
-        page.say(f"ask: {asked(session.knowledge, deciding.act.id).question}{_figures(deciding, numbers)}", 2, "-")
-        _add_decisions(page, session, deciding)
-    # Every caution once, before the first test that it is for.
-    for caution in dict.fromkeys(caution for deciding in tests for caution in _cautions(session, deciding)):
-        page.say(caution, 2, "!")
-    for deciding in tests:
-        page.say(f"{deciding.act.name} ({deciding.act.id}): {_takes(session, deciding, numbers)}", 2, "-")
-        _add_decisions(page, session, deciding)
-
-
-def _moves(deciding: Deciding) -> bool:
-    """Whether the words differ between the best outcome and the worst."""
-    return len({chance(decision.then) for decision in deciding.outcomes}) > 1
-
-
-def _takes(session: Session, deciding: Deciding, numbers: bool) -> str:
-    act = deciding.act
-    steps = [session.knowledge.access[step].name for step in act.way.steps]
-    first = f", first: {', '.join(steps)}" if steps else ""
-    waiting = f" and {duration(act.waiting)} of waiting" if act.waiting >= 1 else ""
-    return f"{duration(act.minutes)}{waiting}, {money(act.money)}{first}{_figures(deciding, numbers)}"
-
-
-def _figures(deciding: Deciding, numbers: bool) -> str:
-    return f" [{deciding.gain_bits:.2g} bits, cost {deciding.act.cost:.2f}]" if numbers else ""
-
-
-def _add_decisions(page: Page, session: Session, deciding: Deciding) -> None:
-    """The outcomes that would raise the theory most and lower it most."""
-    best = max(deciding.outcomes, key=lambda decision: decision.then)
-    worst = min(deciding.outcomes, key=lambda decision: decision.then)
-    for decision in (best, worst):
-        told = ", ".join(f"{f}={s} ({word(session.knowledge, f, s)})" for f, s in decision.findings.items())
-        page.say(f"{told}: then the theory holds {chance(decision.then)}", 6)

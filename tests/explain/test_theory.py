@@ -12,8 +12,9 @@ from oracle.judged_cases import decibans, judged_cases
 from oracle.knowledge import base, cause, effect, finding, look, seen
 
 from diag.explain.causes import UNEXPLAINED
+from diag.explain.decisive import against_the_rest
 from diag.explain.stated import IMPOSSIBLE, Theory, state
-from diag.explain.theory import against_the_rest, trial, weights_between
+from diag.explain.theory import trial, weights_between
 from diag.explain.weight import PROOF, leave_each_out
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis

@@ -8,8 +8,9 @@ from oracle.enumeration import Enumeration, mutual_information
 from oracle.judged_cases import decibans
 from oracle.knowledge import base, cause, effect, finding, look, seen
 
+from diag.explain.decisive import against_the_rest
 from diag.explain.stated import Theory
-from diag.explain.theory import against_the_rest, trial
+from diag.explain.theory import trial
 from diag.explain.weight import leave_each_out
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
