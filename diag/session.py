@@ -47,7 +47,7 @@ from diag.plan.last_look import LastLook
 from diag.plan.look_ahead import Plan, plan
 from diag.plan.ready import Ready, ready
 from diag.plan.told import settings_of
-from diag.text import Mark, ProblemsFound, write_text
+from diag.text import Mark, ProblemsFound, html_table, write_text
 
 __all__ = ["Session", "load_knowledge"]
 
@@ -76,6 +76,16 @@ class Session:
         if errors:
             raise ProblemsFound(errors)
         return Session(knowledge, case, observations, settings)
+
+    def __repr__(self) -> str:
+        told = len(self.observations.looks) + len(self.observations.history)
+        case, version = self.case, self.knowledge.version
+        return f"<Session of {case.file!r}: {case.vehicle!r}, {told} answers, knowledge {version}>"
+
+    def _repr_html_(self) -> str:
+        if not self.diagnosis.probability_of_evidence > 0:
+            return html_table(repr(self), ("nothing known explains all that was recorded",), ())
+        return html_table(repr(self), (), ()) + self.causes._repr_html_() + self.ranking._repr_html_()
 
     @cached_property
     def diagnosis(self) -> Diagnosis:

@@ -10,9 +10,11 @@ from diag.knowledge.types import Knowledge
 from diag.network.case_network import NOTHING_WRONG, UNLISTED_ID
 from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
+from diag.text import html_table, text_table
 
 # A finding is called unexplained where it is likelier than not that nothing known stands behind it.
 UNEXPLAINED = 0.5
+PRINTED = 8  # causes shown at a prompt or in a notebook
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,19 @@ class CauseList:
     unexplained: Mapping[str, float]
     method: str = "exact"
     neglected: float | None = 0.0
+
+    def __repr__(self) -> str:
+        return text_table(self._caption, self._rows())
+
+    def _repr_html_(self) -> str:
+        return html_table(self._caption, ("cause", "probability", "id"), self._rows())
+
+    @property
+    def _caption(self) -> str:
+        return f"likely causes, the first {min(PRINTED, len(self.causes))} of {len(self.causes)}"
+
+    def _rows(self) -> list[tuple[str, str, str]]:
+        return [(cause.name, f"{cause.probability:.2f}", cause.id) for cause in self.causes[:PRINTED]]
 
 
 def likely_causes(diagnosis: Diagnosis) -> CauseList:

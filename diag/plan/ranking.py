@@ -29,7 +29,9 @@ from diag.plan.proposal import Proposal, previews
 from diag.plan.repair_cost import RepairCosts, repair_costs
 from diag.plan.settings import Settings
 from diag.plan.stop import Stop, stop_or_not
+from diag.text import html_table, text_table
 
+PRINTED = 5  # questions and tests each shown at a prompt or in a notebook
 WITH_COMPANY = 6  # tests for which it is looked up what comes almost free beside them
 
 
@@ -42,6 +44,21 @@ class Ranking:
     locked: tuple[Locked, ...]
     stop: Stop
     repairs: RepairCosts
+
+    def __repr__(self) -> str:
+        return "\n".join(text_table(caption, rows) for caption, rows in self._tables())
+
+    def _repr_html_(self) -> str:
+        head = ("name", "bits", "cost", "score", "id")
+        return "".join(html_table(caption, head, rows) for caption, rows in self._tables())
+
+    def _tables(self) -> Iterator[tuple[str, list[tuple[str, ...]]]]:
+        """Both lists as far as they are printed, each with its caption."""
+        for caption, proposals in (("questions", self.questions), ("tests", self.tests)):
+            rows: list[tuple[str, ...]] = [
+                (p.name, f"{p.gain_bits:.2f}", f"{p.cost:.2f}", f"{p.score:.3f}", p.id) for p in proposals[:PRINTED]
+            ]
+            yield f"{caption}, the first {len(rows)} of {len(proposals)}", rows
 
 
 def rank(diagnosis: Diagnosis, settings: Settings, gains: Mapping[str, float] | None = None) -> Ranking:

@@ -5,6 +5,7 @@ from diag.text.mark import Mark
 from diag.text.nearest import did_you_mean, nearest
 from diag.text.node import ListNode, MapNode, Node, TextNode, kind_of
 from diag.text.problem import Problem, ProblemsFound, Severity
+from diag.text.table import html_table, text_table
 from diag.text.unseen import unseen_character
 from diag.text.write import write_text
 
@@ -19,12 +20,14 @@ __all__ = [
     "TextNode",
     "decode",
     "did_you_mean",
+    "html_table",
     "kind_of",
     "nearest",
     "parse",
     "parse_bytes",
     "read",
     "read_bytes",
+    "text_table",
     "unseen_character",
     "write_text",
     "yaml_engine",
