@@ -1,4 +1,7 @@
-"""The README's blocks: run them, and write what they print. Run: python tests/docs/readme.py"""
+"""The README's blocks: run them, and write what they print; its picture of the terminal too.
+
+Run: python tests/docs/readme.py
+"""
 
 from __future__ import annotations
 
@@ -59,4 +62,8 @@ def python_examples(text: str) -> list[tuple[str, str]]:
 
 
 if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+    from docs.pictures import TERMINAL, terminal
+
+    TERMINAL.write_text(terminal(), encoding="utf-8", newline="\n")
     README.write_text(with_fresh_outputs(README.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
