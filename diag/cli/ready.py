@@ -28,7 +28,9 @@ def ready(
 ) -> None:
     """Before the first start: what may come back, what is still open, gate by gate.
 
-    What if, without touching the file: diag ready van.yaml --repair head_gasket --finding oil_milky=no
+    What if, without touching the file: --repair and --finding.
+
+    For example: diag ready van.yaml --repair head_gasket --finding oil_milky=no
     """
     with answering(as_json):
         session = session_of(context, file, knowledge, as_json)

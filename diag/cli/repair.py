@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_args
 
 import typer
 
+from diag.cli.complete import ids
 from diag.cli.opening import answering, case_file, knowledge_of, print_json
 from diag.cli.options import AsJson, By, KnowledgeDir, Note
 
@@ -17,7 +18,12 @@ if TYPE_CHECKING:
 HOW = {"usual": "usual", "fine": "fine", "trouble": "with_trouble"}
 
 Put = Annotated[
-    list[str], typer.Argument(metavar="[FILE] ID...", help="What was put right: causes, damage, or whole parts.")
+    list[str],
+    typer.Argument(
+        metavar="[FILE] ID...",
+        help="What was put right: causes, damage, or whole parts.",
+        autocompletion=ids("causes", "effects", "parts", files=True),
+    ),
 ]
 How = Annotated[str, typer.Option("--how", metavar="WORD", help="How it went: usual, fine, or trouble.")]
 Also = Annotated[
@@ -41,7 +47,10 @@ def repair(
     knowledge: KnowledgeDir = None,
     as_json: AsJson = False,
 ) -> None:
-    """Record a repair: a new stage begins. Such as: diag repair van.yaml thermostat_stuck_closed --how fine"""
+    """Record a repair: a new stage begins.
+
+    For example: diag repair van.yaml thermostat_stuck_closed --how fine
+    """
     file, ids = _apart(put)
     if how not in HOW:
         raise typer.BadParameter(f"{how!r} is not one of {', '.join(HOW)}.", param_hint="--how")

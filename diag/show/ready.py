@@ -56,7 +56,7 @@ def ready_page(session: Session, numbers: bool, supposed: bool) -> Page:
         page.say(reason, 3, "-")
     page.title("What may come back, were it started now")
     for coming in answer.effects:
-        page.say(_coming(coming, numbers), 2, "-")
+        page.say(coming_back(coming, numbers), 2, "-")
     _add_open(page, session, numbers)
     _add_gates(page, session)
     page.blank()
@@ -64,7 +64,8 @@ def ready_page(session: Session, numbers: bool, supposed: bool) -> Page:
     return page
 
 
-def _coming(coming: Return, numbers: bool) -> str:
+def coming_back(coming: Return, numbers: bool) -> str:
+    """A trouble that may come back, how likely, and from where."""
     figure = f" [{per_cent(coming.probability)}]" if numbers else ""
     parts = sorted(((p, PARTS[name]) for name, p in coming.parts.items() if name in PARTS), reverse=True)
     felt = [f"{name}: {chance(p)}" for p, name in parts if p >= FELT]
@@ -75,14 +76,15 @@ def _add_open(page: Page, session: Session, numbers: bool) -> None:
     causes = session.ready.open_causes
     page.title("Still open" if causes else "Nothing of weight is open")
     for cause in causes[:SHOWN_CAUSES]:
-        page.say(_open(cause, numbers), 2, "-")
+        page.say(open_cause(cause, numbers), 2, "-")
         if cause.test:
             page.say(f"cheapest test now: {cause.test.name} ({cause.test.id}), {cause.test.minutes:.0f} minutes", 4)
     if len(causes) > SHOWN_CAUSES:
         page.say(f"and {len(causes) - SHOWN_CAUSES} less likely ones: diag causes", 2, "-")
 
 
-def _open(cause: OpenCause, numbers: bool) -> str:
+def open_cause(cause: OpenCause, numbers: bool) -> str:
+    """What may be there still, how likely, from where, and whether it would undo the repair."""
     figure = f" [{per_cent(cause.probability)}]" if numbers else ""
     told = f"{cause.name} ({cause.id}): {chance(cause.probability)}{figure}"
     why = from_where(dict(cause.why))

@@ -7,12 +7,15 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from diag.case import NOT_FOUND, ConfirmedEntry, RepairEntry, in_force
+from diag.plan.gates import GateNow
+from diag.plan.ready import OpenCause
 from diag.session import Session
 from diag.show.as_json import plain
 from diag.show.causes import LIKELY_DAMAGE
 from diag.show.chain_picture import Picture, picture
 from diag.show.names import ADVICE, cause_name
-from diag.show.sheet_causes import OtherCause, Suspect, open_causes, others, suspects
+from diag.show.ready import STANDINGS, VERDICTS, coming_back, open_cause
+from diag.show.sheet_causes import OtherCause, Suspect, others, suspects
 from diag.show.sheet_findings import Answered, DoneTest, answers, beside, complaint, done_tests, taken_back
 from diag.show.sheet_sources import Source, grades_in_words, sources
 from diag.show.sheet_work import Job, NextTest, Question, next_tests, questions, repair_job
@@ -40,12 +43,29 @@ class Proof:
 
 
 @dataclass(frozen=True, slots=True)
+class Gate:
+    """One gate of the first start: where it stands, and, where it is of use now, how, when to stop, cautions."""
+
+    name: str
+    standing: str
+    steps: tuple[str, ...]
+    stop_at: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BeforeStart:
-    """What stands between the vehicle and its first start: what is apart, damage to look for, how much is open."""
+    """What stands between the vehicle and its first start: the verdict with its reasons, what is apart, damage to look
+    for, what may come back, what is open and which test tells on it, gate by gate.
+    """
 
     verdict: str
+    why: tuple[str, ...]
     apart: tuple[str, ...]
     damage: tuple[str, ...]
+    returns: tuple[str, ...]
+    open_causes: tuple[str, ...]
+    gates: tuple[Gate, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +101,11 @@ class Sheet:
 def sheet_of(session: Session, now: datetime, program: str) -> Sheet:
     """The sheet of a case as it stands. Raises ImpossibleEvidence."""
     closed = session.observations.confirmed
-    leader = closed if closed in session.diagnosis.case.states else session.diagnosis.leader
+    leader = closed if closed in session.diagnosis.states else session.diagnosis.leader
+    began = closed if closed in session.started.states else session.started.leader
     assert leader is not None
-    course = session.course(leader)
+    assert began is not None
+    course = session.course(began)
     tests = () if closed else next_tests(session)
     sheet = Sheet(
         vehicle=session.case.vehicle,
@@ -98,7 +120,7 @@ def sheet_of(session: Session, now: datetime, program: str) -> Sheet:
         beside=beside(session),
         suspects=suspects(session),
         others=others(session),
-        chain_title=f"{'As confirmed' if closed == leader else 'If it is'}: {cause_name(session.knowledge, leader)}",
+        chain_title=f"{'As confirmed' if closed == began else 'If it is'}: {cause_name(session.knowledge, began)}",
         chain=picture(session.knowledge, course) if course else None,
         done=done_tests(session),
         questions=() if closed else questions(session),
@@ -127,12 +149,13 @@ def _repairs(session: Session) -> Iterator[RepairDone]:
     for entry in in_force(session.case):
         if isinstance(entry, RepairEntry):
             when = f"{entry.time[:10]}{', before this case began' if entry.before_case else ''}"
-            yield RepairDone(tuple(_repaired(session, id) for id in entry.repair), entry.how_well, when, entry.note)
+            names = tuple(_repaired(session, id) for id in entry.repair)
+            yield RepairDone(names, entry.how_well.replace("_", " "), when, entry.note)
 
 
 def _repaired(session: Session, id: str) -> str:
-    effect = session.knowledge.effects.get(id)
-    return effect.name if effect else cause_name(session.knowledge, id)
+    part = session.knowledge.parts.get(id)
+    return part.name if part else cause_name(session.knowledge, id)
 
 
 def _proof(session: Session) -> Proof | None:
@@ -147,19 +170,35 @@ def _proof(session: Session) -> Proof | None:
 
 def _before_start(session: Session) -> BeforeStart:
     """Until the vehicle starts again: put together what is apart, look for damage, close what is open."""
+    answer = session.ready
     access = session.knowledge.access
     holds = [access[step] for step, reached in session.observations.access.items() if reached]
     damage = [d for d in session.causes.damage if d.probability >= LIKELY_DAMAGE]
     return BeforeStart(
-        verdict=_verdict(session),
+        verdict=f"Ready to start? {VERDICTS[answer.verdict]}",
+        why=answer.why,
         apart=tuple(step.name for step in holds if step.undo_minutes.value > 0),
         damage=tuple(f"{d.name}: {chance(d.probability)}" for d in damage),
+        returns=tuple(coming_back(coming, numbers=False) for coming in answer.effects),
+        open_causes=tuple(_open(cause) for cause in answer.open_causes),
+        gates=tuple(_gate(session, now) for now in answer.gates),
     )
 
 
-def _verdict(session: Session) -> str:
-    if session.observations.confirmed in session.knowledge.causes:
-        return "The cause is confirmed. Look for the damage below, put together what is apart, then start it."
-    return (
-        f"The cause is not confirmed: {len(open_causes(session))} causes are still open, named under 'Likely causes'."
+def _open(cause: OpenCause) -> str:
+    told = open_cause(cause, numbers=False)
+    return f"{told}. Cheapest test now: {cause.test.name}." if cause.test else told
+
+
+def _gate(session: Session, now: GateNow) -> Gate:
+    """How it is done stands beside a gate once something was repaired or the cause is known; before, its name does."""
+    gate, hazards = session.knowledge.gates[now.id], session.knowledge.hazards
+    close = session.observations.stage > 1 or session.observations.confirmed is not None
+    useful = close and now.standing != "passed"
+    return Gate(
+        name=now.name,
+        standing=STANDINGS[now.standing] + (f". {now.why}" if now.why else ""),
+        steps=gate.how if useful else (),
+        stop_at=gate.stop_at if useful else "",
+        cautions=tuple(hazards[hazard].caution for hazard in gate.hazards) if useful else (),
     )

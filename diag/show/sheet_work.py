@@ -85,9 +85,9 @@ def _next_test(session: Session, proposal: Proposal) -> NextTest:
 
 
 def repair_job(session: Session, cause: str) -> Job | None:
-    """The repair of a cause, from where the vehicle stands; None where no repair is told."""
+    """The repair of a cause or a damage, from where the vehicle stands; None where no repair is told."""
     knowledge = session.knowledge
-    known = knowledge.causes.get(cause)
+    known = knowledge.causes.get(cause) or knowledge.effects.get(cause)
     if known is None or known.repair is None:
         return None
     repair = known.repair

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from show.sheets import NAMES, Read, closed, half_way, knowledge, more, page, sheet
+from show.sheets import NAMES, Read, closed, half_way, knowledge, more, page, repaired, sheet
 
 from diag.case import ConfirmedEntry, FindingEntry, RepairEntry, as_entries, in_force, load
 from diag.cli.demo_play import cases_folder, read_play
@@ -15,6 +15,7 @@ from diag.session import Session
 from diag.show.case import entry_text
 from diag.show.names import word
 from diag.show.readings import meaning
+from diag.show.ready import STANDINGS, VERDICTS
 from diag.show.words import NEVER
 
 BOTH = [(stand, name) for stand in (half_way, closed) for name in NAMES]
@@ -240,3 +241,35 @@ def test_a_reading_stands_in_it_as_it_was_told_with_what_it_was_taken_to_mean(fo
     told = words_of(page(session, form), form)
     for text in ("8.1 8.0 4.2 4.4 bar", "with old gauge", meaning(knowledge(), session.readings[0])):
         assert one_line(text) in told
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("session", [repaired, lambda: closed(NAMES[1]), lambda: half_way(NAMES[2])])
+def test_all_that_is_open_before_the_first_start_stands_in_it(session, form):
+    """The same as ``diag ready`` says: verdict and reasons, what may come back, open causes with their tests, gates."""
+    case = session()
+    told = words_of(page(case, form), form)
+    answer = case.ready
+    assert answer.open_causes and answer.gates
+    for text in (VERDICTS[answer.verdict], *answer.why, *(coming.name for coming in answer.effects)):
+        assert one_line(text) in told
+    for cause in answer.open_causes:
+        assert one_line(cause.name) in told
+        assert cause.test is None or one_line(cause.test.name) in told
+    for now in answer.gates:
+        assert f"{one_line(now.name)}: {STANDINGS[now.standing]}" in told
+
+
+def test_the_gates_say_how_and_when_to_stop_with_cautions_once_something_is_repaired():
+    told = Read(page(repaired())).text
+    for now in repaired().ready.gates:
+        gate = knowledge().gates[now.id]
+        if now.standing != "passed":
+            for text in (*gate.how, gate.stop_at, *(knowledge().hazards[hazard].caution for hazard in gate.hazards)):
+                assert one_line(text) in told
+
+
+def test_a_repair_in_the_case_stands_in_it():
+    told = Read(page(repaired())).text
+    assert f"{knowledge().causes['fan_supply_fault'].name} (fine), 2024-06-01" in told
+    assert "No repair is recorded" not in told
