@@ -54,14 +54,6 @@ def half_way(name: str) -> Session:
     return Session.of(case, knowledge())
 
 
-@cache
-def repaired() -> Session:
-    """The worked case of the fan with what was found put right: a second stage."""
-    case = closed("blown_fan_fuse").case
-    told = more(replace(case, entries=case.entries[:-1]), RepairEntry(repair=("fan_supply_fault",), how_well="fine"))
-    return Session.of(more(told, FindingEntry(finding="overheats_standing", state="no")), knowledge())
-
-
 def sheet(session: Session) -> Sheet:
     return sheet_of(session, NOW, "diag 0.0")
 

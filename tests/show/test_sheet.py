@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from show.sheets import NAMES, Read, closed, half_way, knowledge, more, page, repaired, sheet
+from show.sheets import NAMES, Read, closed, half_way, knowledge, more, page, sheet
 
 from diag.case import ConfirmedEntry, FindingEntry, RepairEntry, as_entries, in_force, load
 from diag.cli.demo_play import cases_folder, read_play
@@ -244,7 +244,7 @@ def test_a_reading_stands_in_it_as_it_was_told_with_what_it_was_taken_to_mean(fo
 
 
 @pytest.mark.parametrize("form", FORMS)
-@pytest.mark.parametrize("session", [repaired, lambda: closed(NAMES[1]), lambda: half_way(NAMES[2])])
+@pytest.mark.parametrize("session", [lambda: closed(NAMES[1]), lambda: half_way(NAMES[2])])
 def test_all_that_is_open_before_the_first_start_stands_in_it(session, form):
     """The same as ``diag ready`` says: verdict and reasons, what may come back, open causes with their tests, gates."""
     case = session()
@@ -260,16 +260,10 @@ def test_all_that_is_open_before_the_first_start_stands_in_it(session, form):
         assert f"{one_line(now.name)}: {STANDINGS[now.standing]}" in told
 
 
-def test_the_gates_say_how_and_when_to_stop_with_cautions_once_something_is_repaired():
-    told = Read(page(repaired())).text
-    for now in repaired().ready.gates:
+def test_the_gates_say_how_and_when_to_stop_with_cautions_once_the_cause_is_known():
+    told = Read(page(closed(NAMES[1]))).text
+    for now in closed(NAMES[1]).ready.gates:
         gate = knowledge().gates[now.id]
         if now.standing != "passed":
             for text in (*gate.how, gate.stop_at, *(knowledge().hazards[hazard].caution for hazard in gate.hazards)):
                 assert one_line(text) in told
-
-
-def test_a_repair_in_the_case_stands_in_it():
-    told = Read(page(repaired())).text
-    assert f"{knowledge().causes['fan_supply_fault'].name} (fine), 2024-06-01" in told
-    assert "No repair is recorded" not in told
