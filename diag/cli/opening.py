@@ -30,6 +30,21 @@ def answering(as_json: bool) -> Iterator[None]:
         yield
     except ProblemsFound as error:
         fail(error.problems, as_json)
+    except ValueError as error:
+        fail([_too_much(error)], as_json)
+
+
+def _too_much(error: ValueError) -> Problem:
+    """That a case ties too much together to be answered exactly; any other error is raised again."""
+    from diag.case.record import ARGUMENT
+    from diag.network.plan import CliqueTooLarge
+    from diag.text import Mark, Problem
+
+    if not isinstance(error, CliqueTooLarge):
+        raise error
+    hint = "Nothing was guessed. Take back what is doubtful: diag status, diag undo."
+    message = f"what was recorded ties too much together to be answered exactly: {error}."
+    return Problem(Mark(ARGUMENT, 1, 1), "too-much-together", message, hint)
 
 
 def fail(problems: tuple[Problem, ...] | list[Problem], as_json: bool, **more: Any) -> NoReturn:

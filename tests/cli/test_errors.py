@@ -91,3 +91,19 @@ def test_wrong_use_is_told_with_2(run, hot, line):
     ran = run(*line.format(hot).split())
     assert ran.code == 2
     assert ran.err.startswith("Usage: ")
+
+
+def test_a_case_that_ties_too_much_together_is_told_and_nothing_else_is_hidden(run, hot, monkeypatch):
+    from diag.network.plan import CliqueTooLarge
+    from diag.session import Session
+
+    def too_large(_: Session) -> None:
+        raise CliqueTooLarge((1, 2), 10, 5)
+
+    monkeypatch.setattr(Session, "causes", property(too_large))
+    ran = run("causes", hot)
+    assert ran.code == 1
+    assert "ties too much together" in ran.err and "[too-much-together]" in ran.err
+    monkeypatch.setattr(Session, "causes", property(lambda _: int("x")))
+    with pytest.raises(ValueError, match="invalid literal"):
+        run("causes", hot)
