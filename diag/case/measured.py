@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,8 +18,9 @@ from diag.measure.errors import node_weights
 from diag.measure.forms import Reading, read_text
 from diag.measure.likelihood import Taken, Told, told_by
 from diag.measure.misread import Misread
+from diag.measure.units import unit_named
 from diag.measure.vehicle import Vehicle, vehicle_of
-from diag.network.observations import Look, SharedReading
+from diag.network.observations import Look
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,23 +94,37 @@ def _together(asked: object, told: list[FindingEntry], circumstances: Circumstan
     for entry in entries:
         reading = read_text(entry.reading, asked, vehicle)
         assert not isinstance(reading, Misread), entry
-        taken.append(Taken(reading, entry.with_instrument))
+        taken.append(Taken(reading, instrument_key(entry.with_instrument, asked)))
     return Measured(asked, entries, tuple(taken), told_by(asked, taken, vehicle), best)
 
 
-def look_of(told: Measured, stage: int) -> Look:
-    """The look that readings make; flat where instruments were named, for then the network holds what they tell."""
-    likelihood = (1.0,) * len(told.finding.states) if told.told.instruments else told.likelihood
-    return Look(told.finding.id, likelihood, False, told.entries[0].number, told.trust, stage)
+def instrument_key(name: str, finding: Finding) -> str:
+    """What an error belongs to: the instrument and the kind of quantity it reads; "" where there is no such error.
+
+    A multimeter that reads volts high need not read amperes high. Where the error cancels, as in a difference of two
+    readings or a ratio, the model has none.
+    """
+    model = finding.reading
+    kind = unit_named(model.unit) if model and model.error.value > 0 else None
+    return f"{name}: {kind[0]}" if name and kind else ""
 
 
-def shared_readings(told: Iterable[Measured]) -> tuple[SharedReading, ...]:
-    """The readings by named instruments."""
-    return tuple(
-        SharedReading(one.finding.id, one.entries[0].number, one.told.instruments, one.shared)
-        for one in told
-        if one.told.instruments
-    )
+def look_of(told: Measured, shared: Container[str], stage: int) -> Look:
+    """The look that readings make together; ``shared`` are instruments whose error something else tells of too.
+
+    An error that nothing else tells of is averaged over once and for all, which keeps the network small.
+    """
+    number, names = told.entries[0].number, told.told.instruments
+    if not any(name in shared for name in names):
+        names = ()
+    table = told.shared if names else ()
+    return Look(told.finding.id, told.likelihood, False, number, told.trust, stage, names, table)
+
+
+def shared_instruments(told: Iterable[Measured], checked: Iterable[str]) -> frozenset[str]:
+    """Instruments that several findings were read with, or that were checked."""
+    used = Counter(name for one in told for name in one.told.instruments)
+    return frozenset(checked).union(name for name, count in used.items() if count > 1)
 
 
 def checked_instruments(entries: Iterable[Entry], told: Iterable[Measured]) -> dict[str, tuple[float, ...]]:
@@ -117,10 +133,11 @@ def checked_instruments(entries: Iterable[Entry], told: Iterable[Measured]) -> d
     for entry in entries:
         for one in told if isinstance(entry, CheckEntry) else ():
             assert isinstance(entry, CheckEntry)
-            likelihood = error_told(entry.value, one.finding) if entry.check in one.told.instruments else None
+            key = instrument_key(entry.check, one.finding)
+            likelihood = error_told(entry.value, one.finding) if key in one.told.instruments else None
             if likelihood is not None:
-                known = np.array(found.get(entry.check, (1.0,) * len(likelihood)))
-                found[entry.check] = tuple((known * likelihood).tolist())
+                known = np.array(found.get(key, (1.0,) * len(likelihood)))
+                found[key] = tuple((known * likelihood).tolist())
                 break
     return found
 

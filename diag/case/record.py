@@ -13,6 +13,7 @@ from diag.case.ids import Ids, id_problem, ids_of
 from diag.case.in_force import in_force
 from diag.case.measured import vehicle_in
 from diag.case.scalar import shown
+from diag.case.several import several, tells_several
 from diag.knowledge.types import AccessStep, Finding, Fitting, HistoryFact, Knowledge
 from diag.text import Mark, Problem, did_you_mean
 
@@ -37,27 +38,38 @@ def as_entries(
     """The entries that ``assignments`` (``ID=STATE``) tell, without numbers yet, and the problems, sorted.
 
     IDs are those of findings, history facts, fittings (yes, no, unknown) and access steps (yes, no);
-    ``spec.NAME`` is a figure of the vehicle's own manual, ``check.NAME`` the check of an instrument.
+    ``spec.NAME`` is a figure of the vehicle's own manual, ``check.NAME`` the check of an instrument; ``codes`` are
+    all fault codes of a reader, ``temperatures`` those at several places.
     While ``case`` has no complaint, the first finding told here that stands out (not its first state)
     and is one that people bring a vehicle in for becomes the complaint. Where a problem is an error there
     are no entries; a reading that no state goes with yet is let pass with a note.
     """
     ids, circumstances = ids_of(knowledge), Circumstances.of(knowledge)
-    problems = _several_corrections(assignments, instead)
+    problems: list[Problem] = []
     drafts: list[Entry] = []
     for line, text in enumerate(assignments, start=1):
-        told = _draft(text, line, ids)
-        if isinstance(told, Problem):
-            problems.append(told)
-            continue
-        if isinstance(told, FindingEntry):
-            told = replace(told, with_instrument=with_instrument, when=tuple(when))
-        drafts.append(replace(told, by=by, note=note, instead=instead))
-        vehicle = vehicle_in((*(e for e in in_force(case) if e.number != instead), *drafts), ids)
-        problems += problems_of(drafts[-1], ids, circumstances, vehicle)
+        for told in _drafts(text, line, ids):
+            if isinstance(told, Problem):
+                problems.append(told)
+                continue
+            if isinstance(told, FindingEntry):
+                told = replace(told, with_instrument=with_instrument, when=tuple(when))
+            drafts.append(replace(told, by=by, note=note, instead=instead))
+            vehicle = vehicle_in((*(e for e in in_force(case) if e.number != instead), *drafts), ids)
+            problems += problems_of(drafts[-1], ids, circumstances, vehicle)
+    problems += _several_corrections(drafts, instead)
     if any(problem.severity == "error" for problem in problems):
         return (), sorted(problems)
     return tuple(_with_complaint(case, drafts, ids)), sorted(problems)
+
+
+def _drafts(text: str, line: int, ids: Ids) -> Iterator[Entry | Problem]:
+    """One entry, or one for each finding that a list of fault codes or temperatures tells of."""
+    name, _, value = (part.strip() for part in text.partition("="))
+    if value and tells_several(name, ids):
+        yield from several(name, value, ids, Mark(ARGUMENT, line, text.find("=") + 2))
+    else:
+        yield _draft(text, line, ids)
 
 
 def _draft(text: str, line: int, ids: Ids) -> Entry | Problem:
@@ -110,10 +122,10 @@ def _no_flag(value: str, known: Mapping[str, object], mark: Mark) -> Problem:
     return Problem(mark, "unknown-state", message, did_you_mean(value, known) or "Write one of them.")
 
 
-def _several_corrections(assignments: Sequence[str], instead: int | None) -> list[Problem]:
-    if instead is None or len(assignments) == 1:
+def _several_corrections(drafts: Sequence[Entry], instead: int | None) -> list[Problem]:
+    if instead is None or len(drafts) <= 1:
         return []
-    message = f"entry {instead} can be corrected by one assignment only, here are {len(assignments)}."
+    message = f"entry {instead} can be corrected by one assignment only, here are {len(drafts)}."
     return [Problem(Mark(ARGUMENT, 1, 1), "one-correction", message, "Give one ID=STATE with --instead.")]
 
 

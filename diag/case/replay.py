@@ -19,7 +19,7 @@ from diag.case.entry import (
 )
 from diag.case.ids import Ids, ids_of
 from diag.case.in_force import in_force, reference_problems
-from diag.case.measured import Measured, checked_instruments, look_of, measured, shared_readings, vehicle_in
+from diag.case.measured import Measured, checked_instruments, look_of, measured, shared_instruments, vehicle_in
 from diag.case.repairs import earlier, mended
 from diag.case.standing import lost, standing
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
@@ -67,10 +67,14 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances, 
     staged = tuple(_with_stage(entries))
     readings = measured(staged, ids, circumstances)
     first = {told.entries[0].number: told for told in readings.values()}
+    checks = checked_instruments(entries, readings.values())
+    shared = shared_instruments(readings.values(), checks)
     looks = [
         (
             ids[entry.finding],
-            look_of(first[entry.number], stage) if entry.number in first else _look(entry, ids, circumstances, stage),
+            look_of(first[entry.number], shared, stage)
+            if entry.number in first
+            else _look(entry, ids, circumstances, stage),
         )
         for stage, entry in staged
         if isinstance(entry, FindingEntry) and (entry.state or entry.number in first)
@@ -86,8 +90,7 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances, 
         | lost(entries, ids),
         confirmed=_confirmed(entries, ids),
         access=standing(entries, ids),
-        readings=shared_readings(readings.values()),
-        checks=checked_instruments(entries, readings.values()),
+        checks=checks,
         vehicle=vehicle_in(entries, ids),
         mended=tuple(mended(e, stage, ids, knowledge) for stage, e in repairs if not e.before_case),
         earlier=tuple(earlier(e, ids, knowledge) for _, e in repairs if e.before_case),

@@ -8,6 +8,9 @@ from enum import Enum
 
 from diag.case import GONE, UNSURE, Answer, is_reading, read_answer
 from diag.knowledge.types import Finding, HistoryFact
+from diag.measure.forms import read_text
+from diag.measure.misread import Misread
+from diag.measure.vehicle import Vehicle
 from diag.text import did_you_mean
 
 Asked = Finding | HistoryFact
@@ -100,7 +103,17 @@ def _state(plain: str, asked: Asked) -> Told | Unclear:
     fits = [state for state, known in names.items() if plain in known or _begins(plain, known)]
     if len(fits) == 1:
         return Told(fits[0])
+    if not fits and isinstance(asked, Finding) and asked.reading and any(sign.isdigit() for sign in plain):
+        return _figure(plain, asked)
     return Unclear(_why(plain, asked, fits))
+
+
+def _figure(plain: str, asked: Finding) -> Told | Unclear:
+    """A reading of an instrument; what fits it to the vehicle is looked at when it is recorded."""
+    reading = read_text(plain, asked, Vehicle())
+    if isinstance(reading, Misread):
+        return Unclear(f"{reading.message} {reading.hint}")
+    return Told(plain)
 
 
 def _names(asked: Asked, state: str) -> Iterator[str]:

@@ -70,9 +70,14 @@ def record(
                 case, base, assignments, by=by, note=note, with_instrument=with_instrument, when=words, instead=instead
             )
             _refuse([*problems, *_outside(base, entries)])
+            count.append(len(entries))
+            notes.extend(problem for problem in problems if problem.code == "unused-code")
             return entries
 
-        _tell(extend(path, draw_up, knowledge=base.version), len(assignments), base, as_json)
+        count: list[int] = []
+        notes: list[Problem] = []
+        case = extend(path, draw_up, knowledge=base.version)
+        _tell(case, count[-1], base, as_json, notes)
 
 
 def undo(
@@ -160,22 +165,28 @@ def _last(case: Case) -> int:
     return entry.number
 
 
-def _tell(case: Case, count: int, knowledge: Knowledge, as_json: bool) -> None:
-    """The last ``count`` entries, and what is to be said of them."""
+def _tell(case: Case, count: int, knowledge: Knowledge, as_json: bool, more: Sequence[Problem] = ()) -> None:
+    """The last ``count`` entries, what readings among them were taken to mean, and what is to be said of them."""
     from diag.case import entry_problems
+    from diag.explain.readings import meant_readings
     from diag.show.case import add_entry, entry_data
     from diag.show.page import Page
     from diag.show.problems import add_problems, problems_data
+    from diag.show.readings import add_readings, readings_data
 
-    entries = case.entries[-count:]
-    notes = [problem for entry in entries for problem in entry_problems(entry, knowledge)]
+    entries = case.entries[len(case.entries) - count :]
+    notes = [*(problem for entry in entries for problem in entry_problems(entry, knowledge)), *more]
+    numbers = {entry.number for entry in entries}
+    meant = [told for told in meant_readings(case, knowledge) if numbers.intersection(told.entries)]
     if as_json:
         recorded = [entry_data(entry, True) for entry in entries]
-        print_json({"file": case.file, "recorded": recorded, "problems": problems_data(notes)})
+        told = {"recorded": recorded, "readings": readings_data(meant), "problems": problems_data(notes)}
+        print_json({"file": case.file, **told})
         return
     page = Page()
     page.say("Recorded:")
     for entry in entries:
         add_entry(page, entry, True, knowledge)
+    add_readings(page, knowledge, meant)
     add_problems(page, notes)
     page.print()

@@ -60,12 +60,11 @@ def leave_each_out(diagnosis: Diagnosis) -> Mapping[str, Diagnosis]:
 def nothing_told(diagnosis: Diagnosis) -> Diagnosis:
     """The same vehicle before anything was found."""
     case = diagnosis.case
-    empty = replace(case.observations, looks=(), history=(), readings=(), gone=frozenset(), mended=())
+    empty = replace(case.observations, looks=(), history=(), gone=frozenset(), mended=())
     return Diagnosis(compile_case(case.knowledge, empty))
 
 
 def _without(observations: Observations, finding: str) -> Observations:
     looks = tuple(look for look in observations.looks if look.finding != finding)
     history = tuple(look for look in observations.history if look.finding != finding)
-    readings = tuple(told for told in observations.readings if told.finding != finding)
-    return replace(observations, looks=looks, history=history, readings=readings)
+    return replace(observations, looks=looks, history=history)

@@ -57,6 +57,8 @@ def read_reading(fields: Fields, states: tuple[str, ...]) -> ReadingModel | None
         one_sided=inner.word("one_sided", get_args(Side), "none"),
         said=inner.number_or_none("said"),
         figures={name: inner.number(name) for name in own},
+        limit_from=inner.text("limit_from", needed=False),
+        between=inner.texts("between"),
     )
     inner.close()
     return reading

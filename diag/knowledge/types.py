@@ -130,6 +130,7 @@ class ReadingModel:
     error: of the instrument, the same in all its readings (one standard deviation); scatter: of each single reading;
     both in ``unit``, or as shares of the value where ``relative``. limit_factor: how far (a factor, one standard
     deviation) a vehicle's own limit lies from the generic one. least, greatest: beyond them it is a slip of the pen.
+    limit_from: the vehicle's figure that gives the limit. between: where two temperatures of a difference are taken.
     stop: the last mark of the usual gauge. one_sided: the only side that speaks against the first state. said: P(the
     state that a person tells beside the reading is the true one). figures: by name, those of a pattern.
     """
@@ -150,6 +151,8 @@ class ReadingModel:
     one_sided: Side = "none"
     said: Number | None = None
     figures: Mapping[str, Number] = field(default_factory=dict)
+    limit_from: str = ""
+    between: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,7 +30,7 @@ def channel(finding: Finding, vehicle: Vehicle) -> Array:
     """P(outcome of a reading of ``finding`` | state), shape (states, outcomes), rows add up to 1."""
     model = finding.reading
     assert model is not None
-    own = vehicle.limits.get(finding.id)
+    own = vehicle.limit_of(finding)
     if model.form == "cylinders":
         table = _pattern(_Asked(finding), own, vehicle.ambient, vehicle.cylinders or _USUAL_CYLINDERS)
     else:
@@ -73,7 +73,7 @@ def intervals(finding: Finding, limit: float, own: bool, count: int = INTERVALS)
     edges = np.unique(np.concatenate([wanted, np.linspace(grid[0], grid[-1], count // 2 + 1)[1:-1]]))
     edges = np.unique([_told(model, finding, own, limit, float(edge)) for edge in edges])
     reached = below((edges[:, None] - cells.middles[None, :]) / deviation) @ cells.masses.T
-    return np.diff(reached.T, prepend=0.0, append=1.0, axis=1)
+    return np.maximum(np.diff(reached.T, prepend=0.0, append=1.0, axis=1), 0.0)  # rounding can leave -1e-16
 
 
 def _rising(values: Array, at: Array) -> tuple[Array, Array]:

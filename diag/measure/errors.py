@@ -1,8 +1,8 @@
 """The error of an instrument, and the normal distribution that it and the scatter of readings follow.
 
-The error of a named instrument is one hidden number in standard deviations, cut into nodes a quarter of one apart. A
+The error of a named instrument is one hidden number in standard deviations, cut into nodes half of one apart. A
 node stands for a narrow normal density round it, whose variance counts as scatter of each reading; together the nodes
-are a standard normal, to better than 1e-3 of its density. With the nodes given everything is exact.
+are a standard normal, to better than 5e-3 of its density. With the nodes given everything is exact.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
-STEP = 0.25
-NODES: Array = np.arange(-4.5, 4.5 + STEP / 2, STEP)
-WITHIN_NODE = 0.15**2  # variance round a node, in squared standard deviations
+STEP = 0.5
+NODES: Array = np.arange(-4.0, 4.0 + STEP / 2, STEP)
+WITHIN_NODE = 0.3**2  # variance round a node, in squared standard deviations
 
 _FAR = 9.0
 _TABLE_STEPS = 18_000  # linear between: off by less than 1e-7, in the tails by less than 1e-4 of the value

@@ -10,10 +10,12 @@ from diag.knowledge.types import Finding, ReadingModel
 from diag.measure import coolant
 from diag.measure.compression import rise_with_oil
 from diag.measure.misread import Misread, Refused
+from diag.measure.obd import with_parameters
 from diag.measure.pressure_test import TEST_PRESSURE, drop_in_ten_minutes, drop_of_volume, volume_shrunk
 from diag.measure.quantities import Bound, in_unit, read_figures
 from diag.measure.vehicle import Vehicle
 
+_DRY = re.compile(r"\b(standing|stood|months|dry bores)\b")
 _JUST_NUMBERS = re.compile(r"[-+−.\d\s/]+")
 FEWEST_CYLINDERS = 2
 COOLS_BY = 2.0  # K: one standard deviation of what nobody told, on a cold or lukewarm engine (judgement)
@@ -24,7 +26,8 @@ class Reading:
     """What a text tells: figures in the model's unit, in groups (banks); the state said beside them, or "".
 
     bound: the needle stood at or beyond an end. limit: told with the reading ("of 1.1 bar"). more_scatter: in the
-    model's unit, for what was not told. note: what was done to the figure, in words.
+    model's unit, for what was not told. note: what was done to the figure, in words. lies_low: the first turns
+    after long standing, with dry bores.
     """
 
     groups: tuple[tuple[float, ...], ...]
@@ -33,6 +36,7 @@ class Reading:
     limit: float | None = None
     more_scatter: float = 0.0
     note: str = ""
+    lies_low: bool = False
 
     @property
     def values(self) -> tuple[float, ...]:
@@ -50,7 +54,7 @@ def read_text(text: str, finding: Finding, vehicle: Vehicle) -> Reading | Misrea
 
 
 def _read(text: str, finding: Finding, model: ReadingModel, vehicle: Vehicle) -> Reading:
-    main, *more = _clauses(text)
+    main, *more = _clauses(with_parameters(text))
     said = said_state(more[-1], finding) if more and model.said else ""
     reading = _FORMS[model.form](main, more[:-1] if said else more, model, vehicle)
     least, greatest = model.least.value, model.greatest.value
@@ -182,8 +186,9 @@ def _float(gravity: float, celsius: tuple[float, ...]) -> Reading:
 
 
 def _cylinders(main: str, more: list[str], model: ReadingModel, vehicle: Vehicle) -> Reading:
-    """``8.1 8.0 4.2 4.4 bar``, in the order in which they stand beside each other; ``/`` between two banks."""
-    _refuse(more)
+    """``8.1 8.0 4.2 4.4 bar``, in the order in which they stand; ``/`` between two banks; then ``after months``."""
+    dry = bool(more) and _DRY.search(more[0]) is not None
+    _refuse(more[1:] if dry else more)
     figures = read_figures(main)
     values = in_unit(figures, model.unit, vehicle.ambient)
     wanted = vehicle.cylinders
@@ -195,7 +200,8 @@ def _cylinders(main: str, more: list[str], model: ReadingModel, vehicle: Vehicle
         hint = "Write the gauge's last mark where the needle stood at it."
         raise Refused("each cylinder needs its figure.", hint)
     rest = iter(values)
-    return Reading(tuple(tuple(next(rest) for _ in group) for group in figures.groups))
+    note = "first turns after long standing read low" if dry else ""
+    return Reading(tuple(tuple(next(rest) for _ in group) for group in figures.groups), lies_low=dry, note=note)
 
 
 _FORMS: Mapping[str, Callable[[str, list[str], ReadingModel, Vehicle], Reading]] = {

@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import exp, log, sqrt
+from math import log, sqrt
 
 import numpy as np
 import numpy.typing as npt
 
 from diag.knowledge.spreads import cumulative, support
-from diag.knowledge.types import Finding, ReadingModel
+from diag.knowledge.types import Finding, ReadingModel, Spread
 from diag.measure.compression import Level, pattern_likelihoods
 from diag.measure.errors import NODES, WITHIN_NODE, below
 from diag.measure.forms import Reading
@@ -27,6 +27,7 @@ from diag.measure.vehicle import Vehicle
 Array = npt.NDArray[np.float64]
 
 _CELLS = 400  # for each state; inside a cell the true value is spread evenly
+_FINE = 3000  # points of a distribution function, linear between
 _LIMITS = 41  # steps of a generic limit that may be off
 BLUNDER = 0.005  # one reading in two hundred is of something else (judgement); it may come out anywhere
 _SMALLEST = 1e-4  # of the largest value: where a logarithmic scale begins
@@ -70,7 +71,8 @@ def told_by(finding: Finding, taken: Sequence[Taken], vehicle: Vehicle) -> Told:
     if model.form == "cylinders":
         joined = _joined(model, [(one, scaled(one.reading.values, model, 1.0)) for one in taken], names, 1.0)
         nameless = any(not one.instrument for one in taken)
-        level = Level(vehicle.limits.get(finding.id), vehicle.ambient, model.error.value if nameless else 0.0)
+        dry = any(one.reading.lies_low for one in taken)
+        level = Level(vehicle.limits.get(finding.id), vehicle.ambient, model.error.value if nameless else 0.0, dry)
         groups = tuple(len(group) for group in taken[0].reading.groups)
         table = pattern_likelihoods(joined.middle, joined.variance, groups, model.figures, level)
     else:
@@ -91,7 +93,7 @@ def limit_of(finding: Finding, taken: Sequence[Taken], vehicle: Vehicle) -> tupl
     """The limit that values are multiples of (1 where there is none), and whether it is the vehicle's own."""
     model = finding.reading
     assert model is not None
-    own = next((one.reading.limit for one in taken if one.reading.limit), None) or vehicle.limits.get(finding.id)
+    own = next((one.reading.limit for one in taken if one.reading.limit), None) or vehicle.limit_of(finding)
     if model.limit is None or model.form == "cylinders":
         return 1.0, False
     return (own, True) if own else (model.limit.value, False)
@@ -109,7 +111,7 @@ def _cells(key: _Key) -> Cells:
     scale = [(log(max(low, _SMALLEST * top)), log(high)) for low, high in ends] if model.relative else ends
     edges = np.unique(np.concatenate([np.linspace(low, high, _CELLS + 1) for low, high in scale]))
     values = np.exp(edges) if model.relative else edges
-    masses = [_mixed(cumulative(spread), values, factor) for spread in spreads]
+    masses = [_mixed(spread, values, factor) for spread in spreads]
     return Cells(edges, np.array([mass / mass.sum() for mass in masses]))
 
 
@@ -132,18 +134,16 @@ def cells_of(finding: Finding, own: bool) -> Cells:
     return _cells(_Key(finding, own))
 
 
-def _mixed(share_below: object, values: Array, factor: float) -> Array:
+def _mixed(spread: Spread, values: Array, factor: float) -> Array:
     """Masses between ``values``, where these are multiples of a limit that is off by ``factor``."""
-    assert callable(share_below)
+    at = np.linspace(*support(spread), _FINE)
+    share_below = np.array([*map(cumulative(spread), at.tolist())])
     if factor == 1.0:
-        return np.diff([share_below(value) for value in values])
+        return np.diff(np.interp(values, at, share_below))
     steps = np.linspace(-3.0, 3.0, _LIMITS)
     weights = np.exp(-0.5 * steps**2) / np.exp(-0.5 * steps**2).sum()
-    total = np.zeros(len(values) - 1)
-    for step, weight in zip(steps, weights, strict=True):
-        scale = exp(step * log(factor))
-        total += weight * np.diff([share_below(value / scale) for value in values])
-    return total
+    scaled_values = values / np.exp(steps * log(factor))[:, None]
+    return np.diff(weights @ np.interp(scaled_values, at, share_below))
 
 
 @dataclass(frozen=True, slots=True)

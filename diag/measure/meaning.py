@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from diag.knowledge.types import Finding, ReadingModel
 from diag.measure.compression import beside_each_other, low_cylinders, lowest_to_highest, too_high
+from diag.measure.coolant import boiling_point, freezing_point
 from diag.measure.forms import Reading
 from diag.measure.likelihood import Taken, bounded, cells_of, limit_of, scaled
 from diag.measure.vehicle import Vehicle
+
+MOST_TO_TELL = 60.0  # per cent of volume: beyond it the freezing point rises again
 
 
 def taken_as(finding: Finding, one: Taken, vehicle: Vehicle) -> str:
@@ -15,7 +18,8 @@ def taken_as(finding: Finding, one: Taken, vehicle: Vehicle) -> str:
     assert model is not None
     if model.form == "cylinders":
         return _pattern(one.reading, model)
-    parts = [_figure(one.reading, model), _beside_limit(finding, one, vehicle), one.reading.note]
+    mix = _mix(one.reading, vehicle) if model.form == "mix" else ""
+    parts = [_figure(one.reading, model), mix, _beside_limit(finding, one, vehicle), one.reading.note]
     return "; ".join(part for part in (*parts, _bound(finding, model, one, vehicle)) if part)
 
 
@@ -23,6 +27,15 @@ def _figure(reading: Reading, model: ReadingModel) -> str:
     word = {"": "", "over": "at least ", "under": "at most "}[reading.bound]
     rate = " in ten minutes" if model.form == "drop" else ""
     return f"{word}{reading.values[0]:.3g} {model.unit}{rate}"
+
+
+def _mix(reading: Reading, vehicle: Vehicle) -> str:
+    """What the mix is good for."""
+    share = min(reading.values[0], MOST_TO_TELL)
+    altitude = vehicle.figures.get("altitude", 0.0)
+    hot, cold = boiling_point(share, vehicle.cap, altitude), freezing_point(share)
+    cap = f"{vehicle.cap / 100:.3g} bar" + ("" if "cap" in vehicle.figures else " (tell yours by spec.cap)")
+    return f"trust it to {cold:.0f} C of frost, boils at about {hot:.0f} C under a cap of {cap}"
 
 
 def _beside_limit(finding: Finding, one: Taken, vehicle: Vehicle) -> str:
@@ -57,4 +70,4 @@ def _pattern(reading: Reading, model: ReadingModel) -> str:
         return f"even enough, {share} ({limit:.0%} is the limit)".replace("%", " per cent")
     names = " and ".join(str(place) for place in low)
     beside = " beside each other" if beside_each_other(low, [len(group) for group in reading.groups]) else ""
-    return f"{names} low{beside}, {share}"
+    return f"{names} low{beside}, {share}" + (f"; {reading.note}" if reading.note else "")

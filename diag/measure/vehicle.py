@@ -13,6 +13,7 @@ from diag.measure.quantities import in_unit, read_figures
 from diag.text import did_you_mean
 
 MOST_CYLINDERS = 16
+USUAL_CAP = 1.03  # bar, the mark of one light truck (military light-truck manual); cars have 0.9 to 1.5
 
 # Figures of a vehicle that belong to no finding: unit, least and greatest.
 FIGURES: Mapping[str, tuple[str, float, float]] = {
@@ -20,6 +21,7 @@ FIGURES: Mapping[str, tuple[str, float, float]] = {
     "altitude": ("m", -500, HIGHEST),
     "coolant": ("L", 1, 200),
     "air_space": ("L", 0.1, 20),
+    "cap": ("bar", 0.2, 3),
 }
 
 
@@ -44,6 +46,16 @@ class Vehicle:
     def air_space(self) -> float:
         """L of air above the coolant."""
         return self.figures.get("air_space", AIR_SPACE)
+
+    @property
+    def cap(self) -> float:
+        """Mark on the cap, kPa."""
+        return 100.0 * self.figures.get("cap", USUAL_CAP)
+
+    def limit_of(self, finding: Finding) -> float | None:
+        """The vehicle's own limit of a finding, in the unit of its reading; None where nobody told it."""
+        assert finding.reading is not None
+        return self.limits.get(finding.id) or self.figures.get(finding.reading.limit_from)
 
     @property
     def cylinders(self) -> int | None:

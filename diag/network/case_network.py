@@ -201,7 +201,8 @@ def _told_by_node(looks: Iterable[Look], stages: tuple[Stage, ...]) -> dict[str,
     for look in looks:
         if look.likelihood is not None:
             node = stages[look.stage - 1].findings[look.finding]
-            found.setdefault(node, []).append(np.array(look.likelihood))
+            told = np.ones(len(look.likelihood)) if look.instruments else np.array(look.likelihood)
+            found.setdefault(node, []).append(told)
     return dict(sorted(found.items()))
 
 

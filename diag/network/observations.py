@@ -16,7 +16,9 @@ class Look:
     mixed with a flat one by ``trust``; None says that the finding can never be seen now (gone).
     ``complaint`` marks what brought the vehicle in; ``entry`` is the number of the entry in the case.
     ``trust`` is 1.0, or less where the circumstance of the finding was not met or not known.
-    ``stage`` is the stretch of the case between repairs in which it was taken, from 1.
+    ``stage`` is the stretch of the case between repairs in which it was taken, from 1. A look by named
+    ``instruments`` has in ``given_errors`` the likelihood over the states and the error of each of them (nodes of
+    ``diag.measure.errors``), the last running fastest, the greatest at most 1.
     """
 
     finding: str
@@ -25,6 +27,8 @@ class Look:
     entry: int
     trust: float
     stage: int = 1
+    instruments: tuple[str, ...] = ()
+    given_errors: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,29 +51,15 @@ class Earlier:
 
 
 @dataclass(frozen=True, slots=True)
-class SharedReading:
-    """What readings of one finding by named instruments tell, beside a Look that says no more than that it was seen.
-
-    ``entry`` is the entry of that look. ``likelihood`` is over the states and the
-    error of each instrument (nodes of ``diag.measure.errors``), the last running fastest; its greatest is at most 1.
-    """
-
-    finding: str
-    entry: int
-    instruments: tuple[str, ...]
-    likelihood: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Observations:
     """All that counts in a case. Several looks at one finding stand in the order they were told.
 
     ``looks`` are of findings, ``history`` of history facts. ``fitted`` holds told fittings only.
     ``gone`` are ids whose last answer was that it can never be seen now. ``confirmed`` is a cause id,
     ``not_found``, or None while the case is open. ``access`` are steps with the last word on each.
-    ``readings`` are those by named instruments, ``checks`` what is known of an instrument's error by its own check.
-    ``vehicle`` holds the figures of its own manual. ``mended`` are the repairs of this case, each of which began a
-    stage, ``earlier`` those before it.
+    ``checks`` tell of the error of an instrument, by its name, what its own check told. ``vehicle`` holds the
+    figures of its own manual. ``mended`` are the repairs of this case, each of which began a stage, ``earlier`` those
+    before it.
     """
 
     looks: tuple[Look, ...]
@@ -78,7 +68,6 @@ class Observations:
     gone: frozenset[str]
     confirmed: str | None
     access: Mapping[str, bool]
-    readings: tuple[SharedReading, ...] = ()
     checks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     vehicle: Vehicle = field(default_factory=Vehicle)
     mended: tuple[Mended, ...] = ()

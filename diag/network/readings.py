@@ -6,14 +6,15 @@ P(reading | state of the finding, errors) is known up to a factor, and a factor 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
 
 from diag.measure.errors import NODES, node_weights
 from diag.network.model import Node, Table
-from diag.network.observations import Observations, SharedReading
+from diag.network.observations import Look, Observations
 
 Array = npt.NDArray[np.float64]
 
@@ -26,44 +27,37 @@ def reading_nodes(observations: Observations, looks: Mapping[int, str]) -> list[
 
     looks: node of the look by its entry; readings of other entries are left out.
     """
-    errors = [Node(error, _ERRORS, (), Table(node_weights())) for error in _instruments(observations).values()]
-    readings = [
-        _reading_node(observations, number, told, looks[told.entry])
-        for number, told in _numbered(observations)
-        if told.entry in looks
-    ]
-    return [*errors, *readings]
+    names = instrument_nodes(observations)
+    errors = [Node(error, _ERRORS, (), Table(node_weights())) for error in names.values()]
+    return [*errors, *(_reading_node(node, look, names) for node, look in _readings(observations, looks))]
 
 
 def reading_evidence(observations: Observations, looks: Mapping[int, str]) -> dict[str, Array]:
     """Evidence on the nodes of ``reading_nodes``: readings seen, instruments checked."""
-    names = _instruments(observations)
+    names = instrument_nodes(observations)
     checked = {names[name]: np.array(told) for name, told in observations.checks.items() if name in names}
-    seen = [_reading_id(number, told) for number, told in _numbered(observations) if told.entry in looks]
-    return {**checked, **{reading: np.array([0.0, 1.0]) for reading in seen}}
+    seen = np.array([0.0, 1.0])
+    return {**checked, **{_reading_id(node): seen for node, _ in _readings(observations, looks)}}
 
 
-def error_id(observations: Observations, instrument: str) -> str:
-    """The node of an instrument's error."""
-    return _instruments(observations)[instrument]
-
-
-def _instruments(observations: Observations) -> Mapping[str, str]:
-    """Node by name. Names are free text, so nodes are numbered."""
-    named = dict.fromkeys(name for told in observations.readings for name in told.instruments)
+def instrument_nodes(observations: Observations) -> Mapping[str, str]:
+    """The node of each instrument's error, by its name. Names are free text, so nodes are numbered."""
+    named = dict.fromkeys(chain.from_iterable(look.instruments for look in observations.looks))
     return {name: f"instrument{number}~error" for number, name in enumerate(named, start=1)}
 
 
-def _numbered(observations: Observations) -> Iterable[tuple[int, SharedReading]]:
-    return enumerate(observations.readings, start=1)
+def _readings(observations: Observations, looks: Mapping[int, str]) -> Iterator[tuple[str, Look]]:
+    """Looks by named instruments, each with the node that it is a look at."""
+    for look in observations.looks:
+        if look.instruments and look.entry in looks:
+            yield looks[look.entry], look
 
 
-def _reading_id(number: int, told: SharedReading) -> str:
-    return f"{told.finding}~reading{number}"
+def _reading_id(node: str) -> str:
+    return f"{node}~reading"
 
 
-def _reading_node(observations: Observations, number: int, told: SharedReading, look: str) -> Node:
-    names: Sequence[str] = [error_id(observations, instrument) for instrument in told.instruments]
-    shape = (-1, *(len(NODES),) * len(names))
-    seen = np.array(told.likelihood).reshape(shape)
-    return Node(_reading_id(number, told), SEEN, (look, *names), Table(np.stack([1.0 - seen, seen], axis=-1)))
+def _reading_node(node: str, look: Look, names: Mapping[str, str]) -> Node:
+    told = np.array(look.given_errors).reshape(-1, *(len(NODES),) * len(look.instruments))
+    parents = (node, *(names[name] for name in look.instruments))
+    return Node(_reading_id(node), SEEN, parents, Table(np.stack([1.0 - told, told], axis=-1)))

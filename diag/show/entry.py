@@ -28,6 +28,7 @@ from diag.knowledge.types import (
 from diag.show.as_json import plain
 from diag.show.entry_links import add_causes_of, add_children, add_factors, add_strengths
 from diag.show.page import Page
+from diag.show.reading_model import add_reading_model
 from diag.show.words import graded
 
 
@@ -120,6 +121,11 @@ def _add_own(page: Page, knowledge: Knowledge, entry: Entry) -> None:
             page.say(f"Record it as: {' | '.join(f'{entry.id}={state}' for state in entry.states)}", 2)
             _words(page, "Means something when", entry.condition)
             add_strengths(page, "False alarm", entry.false_alarm)
+            if entry.reading:
+                add_reading_model(page, entry, entry.reading)
+            if entry.codes:
+                told = ", ".join(f"{code} ({state})" for code, state in entry.codes.items())
+                page.say(f'Fault codes that tell it: {told}; record them all together: codes="..."', 2)
             _words(page, "Tests that reveal it", [test.id for test in tests_of(knowledge, entry.id)])
             add_causes_of(page, knowledge, entry)
         case TestEntry():

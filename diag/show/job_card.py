@@ -10,6 +10,7 @@ from diag.plan import OutcomePreview, Proposal
 from diag.session import Session
 from diag.show.names import asked, cause_name, file_argument, word
 from diag.show.page import Page
+from diag.show.reading_model import example
 from diag.show.words import chance, duration, money, per_cent, tells
 
 OUTCOMES = 4  # the likeliest joint outcomes of a test; the rest comes in once it is recorded
@@ -91,6 +92,10 @@ def _add_outcomes(page: Page, session: Session, test: TestEntry, proposal: Propo
     told = [f"{finding}={state}" for finding, state in proposal.outcomes[0].findings.items()]
     words = " ".join([file_argument(session), *_stays(session, proposal), *told])
     page.say(f"Record it, for example: diag record {words}", 2)
+    models = (session.knowledge.findings[finding].reading for finding in findings)
+    figures = " ".join(example(model) for model in models if model)
+    if figures:
+        page.say(f"A figure tells more than pass or fail: diag record {file_argument(session)} {figures}", 2)
 
 
 def _stays(session: Session, proposal: Proposal) -> list[str]:

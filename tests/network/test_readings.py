@@ -20,8 +20,8 @@ from diag.measure.vehicle import Vehicle
 from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.inference import Inference
-from diag.network.observations import Observations, SharedReading
-from diag.network.readings import error_id
+from diag.network.observations import Look, Observations
+from diag.network.readings import instrument_nodes
 
 ONE = measured_finding("one", {"no": normal(10, 1), "yes": uniform(2, 8)}, 1.2, 0.3)
 TWO = measured_finding("two", {"no": normal(10, 1), "some": uniform(5, 9), "much": uniform(1, 5)}, 1.2, 0.3)
@@ -36,19 +36,19 @@ def small_base() -> Knowledge:
     return base([worn, split], [ONE, TWO], [weak], [], [], {})
 
 
-def shared(name: str, taken: list[Taken]) -> SharedReading:
+def shared(name: str, taken: list[Taken]) -> Look:
     finding = {"one": ONE, "two": TWO}[name]
     told = told_by(finding, taken, Vehicle())
-    return SharedReading(name, 1, told.instruments, tuple(told.table.ravel().tolist()))
+    table = told.table
+    for _ in told.instruments:
+        table = table @ node_weights()
+    given_errors = tuple(told.table.ravel().tolist())
+    return replace(look(name, tuple(table)), instruments=told.instruments, given_errors=given_errors)
 
 
-def observed(*readings: SharedReading, checks: dict | None = None) -> Observations:
-    looks = [
-        look(told.finding, (1.0,) * len({"one": ONE, "two": TWO}[told.finding].states), entry=n)
-        for n, told in enumerate(readings, start=1)
-    ]
-    placed = tuple(replace(told, entry=n) for n, told in enumerate(readings, start=1))
-    return replace(seen(*looks), readings=placed, checks=checks or {})
+def observed(*looks: Look, checks: dict | None = None) -> Observations:
+    placed = (replace(one, entry=number) for number, one in enumerate(looks, start=1))
+    return replace(seen(*placed), checks=checks or {})
 
 
 def by_enumeration(knowledge: Knowledge, observations: Observations) -> np.ndarray:
@@ -56,7 +56,7 @@ def by_enumeration(knowledge: Knowledge, observations: Observations) -> np.ndarr
     plain = compile_case(knowledge, seen())
     network = plain.full_network()
     nodes = list(network)
-    names = list(dict.fromkeys(n for told in observations.readings for n in told.instruments))
+    names = list(dict.fromkeys(n for told in observations.looks for n in told.instruments))
     weight = np.zeros(len(plain.states))
     for states in np.ndindex(*(network.card(node) for node in nodes)):
         of = dict(zip(nodes, states, strict=True))
@@ -65,8 +65,8 @@ def by_enumeration(knowledge: Knowledge, observations: Observations) -> np.ndarr
         for axis, name in enumerate(names):
             own = node_weights() * np.array(observations.checks.get(name, (1.0,) * len(NODES)))
             errors = errors * own.reshape([-1 if a == axis else 1 for a in range(len(names))])
-        for told in observations.readings:
-            table = np.array(told.likelihood).reshape(-1, *[len(NODES)] * len(told.instruments))[of[told.finding]]
+        for told in observations.looks:
+            table = np.array(told.given_errors).reshape(-1, *[len(NODES)] * len(told.instruments))[of[told.finding]]
             order = [names.index(n) for n in told.instruments]
             shape = [len(NODES) if a in order else 1 for a in range(len(names))]
             errors = errors * table.transpose(np.argsort(order)).reshape(shape)
@@ -114,7 +114,7 @@ def test_one_low_gauge_explains_two_low_readings() -> None:
     )
     assert one.effects()["weak"][1] < two.effects()["weak"][1]
     names = compile_case(knowledge, CASES["two findings, one gauge"])
-    error = error_id(CASES["two findings, one gauge"], "a")
+    error = instrument_nodes(CASES["two findings, one gauge"])["a"]
     assert Inference(names.faults, names.likelihood).posterior(error) @ NODES < -0.2
 
 
@@ -133,12 +133,8 @@ def test_the_network_with_the_initiating_cause_says_the_same() -> None:
 
 
 def test_a_reading_after_an_answer_is_a_second_look() -> None:
-    answered = look("one", (1.0, 0.0))
-    reading = replace(shared("one", [read(4.0, "a")]), entry=2)
-    told = replace(seen(answered, look("one", (1.0, 1.0), entry=2)), readings=(reading,))
-    case = compile_case(small_base(), told)
-    assert "one~look2" in case.faults
-    assert case.faults["one~reading1"].parents[0] == "one~look2"
+    case = compile_case(small_base(), observed(look("one", (1.0, 0.0)), shared("one", [read(4.0, "a")])))
+    assert case.faults["one~look2~reading"].parents[0] == "one~look2"
 
 
 def reading_gain_by_brute_force(joint: np.ndarray, values: list, error: float, scatter: float) -> float:

@@ -115,12 +115,12 @@ def effect_tree(knowledge: Knowledge, observations: Observations, effect: str, d
 
     observations: of the first stage, before any repair.
     """
-    vehicle = replace(observations, looks=(), history=(), readings=(), checks={}, gone=frozenset(), earlier=())
+    vehicle = replace(observations, looks=(), history=(), checks={}, gone=frozenset(), earlier=())
     faults = compile_case(knowledge, vehicle).faults
     above = [id for id in faults if id in faults.ancestors([effect])]
     effects, causes = ([id for id in above if id in entries] for entries in (knowledge.effects, knowledge.causes))
     split = split_links(knowledge, effects, causes)
     before = Diagnosis(compile_case(split, vehicle))
-    given = bool(observations.looks or observations.history or observations.readings or observations.earlier)
+    given = bool(observations.looks or observations.history or observations.earlier)
     now = Diagnosis(compile_case(split, observations)) if given else before
     return EffectTree(effect, degree, now, before, given)
