@@ -14,7 +14,6 @@ from oracle.random_cases import cases, knowledge_bases
 from diag.measure.errors import NODES
 from diag.network.case_network import CaseNetwork, compile_case
 from diag.network.diagnosis import Diagnosis
-from diag.network.observations import SharedReading
 
 CELLS = 2**17
 
@@ -55,13 +54,15 @@ def read_by_one_instrument() -> Judged:
         [effect("weak", {"yes": 0.05}, shows={"two": 0.7, "one": 0.3})],
     )
     numbers = np.random.default_rng(3)
-    readings = [
-        SharedReading(name, entry, ("red gauge",), tuple((0.05 + 0.9 * numbers.random(2 * len(NODES))).tolist()))
+    looks = [
+        replace(
+            look(name, (1.0, 1.0), entry=entry),
+            instruments=("red gauge",),
+            given_errors=tuple((0.05 + 0.9 * numbers.random(2 * len(NODES))).tolist()),
+        )
         for entry, name in enumerate(("one", "two"), start=1)
     ]
-    observed = replace(
-        seen(look("one", (1.0, 1.0), entry=1), look("two", (1.0, 1.0), entry=2)), readings=tuple(readings)
-    )
+    observed = seen(*looks)
     case = compile_case(knowledge, observed)
     return Judged(case, Diagnosis(case), Enumeration(case.full_network(), case.full_evidence()))
 
