@@ -22,6 +22,7 @@ MODEL_NUMBERS = (
     "coexistence",
     "complaint_false_alarm",
     "failure_when_fine",
+    "knowledge_worth",
     "relief_by_other_repair",
     "relief_by_right_repair",
     "second_look_copies",

@@ -133,7 +133,7 @@ def _asked(knowledge: Knowledge, case: DiagnosedCase, told: Sequence[Told], prob
         problems.update(_placed(case, told, problem) for problem in errors)
         return None
     observations, _ = observe(entries, knowledge)
-    diagnosis = Diagnosis(compile_case(_in_use(knowledge, observations), observations))
+    diagnosis = Diagnosis(compile_case(in_use(knowledge, observations), observations))
     if not diagnosis.probability_of_evidence > 0:
         problems.add(Problem(case.mark, "impossible-evidence", f"{case.id}: nothing known explains all that is told."))
         return None
@@ -147,7 +147,7 @@ def _placed(case: DiagnosedCase, told: Sequence[Told], problem: Problem) -> Prob
     return Problem(mark, problem.code, f"{case.id}: {problem.message}", problem.hint)
 
 
-def _in_use(knowledge: Knowledge, observations: Observations) -> Knowledge:
+def in_use(knowledge: Knowledge, observations: Observations) -> Knowledge:
     """The base without the findings that nobody looked at: they change no answer, and most of the work is theirs."""
     seen = {look.finding for look in observations.looks}
     return replace(knowledge, findings={id: finding for id, finding in knowledge.findings.items() if id in seen})

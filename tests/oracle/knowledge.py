@@ -27,6 +27,7 @@ MODEL = {
     "relief_by_right_repair": 0.5,
     "success_with_trouble": 0.75,
     "strength_of_unlisted": 0.9,
+    "knowledge_worth": 200.0,
 }
 Strengths = Mapping[str, Mapping[str, float]]
 
