@@ -18,6 +18,7 @@ from diag.cli.entries import find, show
 from diag.cli.evaluate import evaluate
 from diag.cli.export import export
 from diag.cli.interview import interview
+from diag.cli.learn import learn
 from diag.cli.new import new
 from diag.cli.opening import program
 from diag.cli.options import Globals, KnowledgeDir
@@ -64,6 +65,7 @@ for command in (
     report,
     export,
     evaluate,
+    learn,
     simulate,
     solve,
 ):

@@ -31,6 +31,9 @@ SECTIONS = (
 
 # Among the numbers of the model the one that is a weight, as a cause has it.
 WEIGHT_OF_NOTHING = "share_without_fault"
+# And the one that is a number of cases.
+CASES_WORTH = "knowledge_worth"
+_NO_CHANCES = (WEIGHT_OF_NOTHING, CASES_WORTH)
 
 _TEXTS = ("what", "question", "proved_by", "misleads", "caution", "refuses", "where", "why", "way_out", "stop_at")
 
@@ -118,7 +121,7 @@ def _probabilities(knowledge: Knowledge) -> Iterator[Number]:
         yield from step.brings_in.values()
     yield from (fact.base for fact in knowledge.history.values())
     yield from (fitting.share for fitting in knowledge.fittings.values())
-    yield from (number.value for name, number in knowledge.model.items() if name != WEIGHT_OF_NOTHING)
+    yield from (number.value for name, number in knowledge.model.items() if name not in _NO_CHANCES)
     yield from (number for lock in knowledge.locks.values() for number in lock.likely.values())
 
 
@@ -138,6 +141,7 @@ def _weights(knowledge: Knowledge) -> Iterator[Number]:
 
 
 def _amounts(knowledge: Knowledge) -> Iterator[Number | None]:
+    yield from (number.value for name, number in knowledge.model.items() if name == CASES_WORTH)
     for _, repair in repairs(knowledge):
         yield from (repair.minutes, repair.money)
     for test in knowledge.tests.values():

@@ -129,8 +129,8 @@ def _narrowed(node: Node, folded: Mapping[str, Array]) -> tuple[Node, Array]:
 
 def _is_absent_leaf(case: CaseNetwork, node: str, told: Mapping[str, Array]) -> bool:
     """A finding surely seen in its ordinary state, with nothing below it that matters: nobody threw anything."""
-    below = [child for child in case.faults.children[node]]
-    return node in case.knowledge.findings and node in told and not below and not told[node][1:].any()
+    seen = node in case.knowledge.findings and node in told and not told[node][1:].any()
+    return bool(seen and not case.faults.children[node])
 
 
 def _is_countable(knowledge: Knowledge, node: str) -> bool:

@@ -205,6 +205,8 @@ def strengths(learnt: Learnt) -> dict[Throw, Array]:
         prior[place : place + len(own)] = sizes[throw] / np.clip(own * (1 - own), ROOM, None)
     kept = tally.together.kept(prior)
     return {
-        throw: np.maximum((sizes[throw] + seen.told()) * kept[first[throw] : first[throw] + len(seen.counts)], sizes[throw])
+        throw: np.maximum(
+            (sizes[throw] + seen.told()) * kept[first[throw] : first[throw] + len(seen.counts)], sizes[throw]
+        )
         for throw, seen in tally.throws.items()
     }

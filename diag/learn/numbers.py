@@ -12,7 +12,8 @@ import numpy.typing as npt
 from diag.knowledge.types import Cause, Effect, Finding, Knowledge, Link, Number
 from diag.learn.expected import Throw
 from diag.learn.posterior import ROOM, size_of
-from diag.network.case_network import NOTHING_WRONG, UNLISTED
+from diag.network.case_network import NOTHING_WRONG
+from diag.network.children import UNLISTED
 
 Array = npt.NDArray[np.float64]
 
@@ -74,7 +75,9 @@ def with_throws(knowledge: Knowledge, throws: Mapping[Throw, Array]) -> Knowledg
     causes = {c.id: _with_links(c, knowledge, throws) for c in knowledge.causes.values()}
     effects = {e.id: _with_links(e, knowledge, throws) for e in knowledge.effects.values()}
     findings = {
-        f.id: replace(f, false_alarm=_numbers(f.false_alarm, f.states, throws[Throw(f.id)])) if Throw(f.id) in throws else f
+        f.id: replace(f, false_alarm=_numbers(f.false_alarm, f.states, throws[Throw(f.id)]))
+        if Throw(f.id) in throws
+        else f
         for f in knowledge.findings.values()
     }
     return replace(knowledge, causes=causes, effects=effects, findings=findings)

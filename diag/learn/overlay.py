@@ -17,7 +17,8 @@ from diag.learn.numbers import throws_of
 from diag.learn.posterior import INTERVAL
 from diag.learn.tally import Seen, Tally, Together
 from diag.learn.told import LearntChance, LearntShare, learnt_chances, learnt_shares
-from diag.network.case_network import NOTHING_WRONG, UNLISTED
+from diag.network.case_network import NOTHING_WRONG
+from diag.network.children import UNLISTED
 from diag.text import Mark, Problem, ProblemsFound
 from diag.text.write import write_text
 
@@ -39,7 +40,7 @@ def write_overlay(folder: Path, learnt: Learnt) -> None:
 
 
 def read_counts(folder: Path, knowledge: Knowledge) -> tuple[Tally | None, frozenset[str]]:
-    """What an overlay counted before; None where there is none yet. Raises ProblemsFound where it cannot be added to."""
+    """What an overlay counted before; None where there is none. Raises ProblemsFound where it cannot be added to."""
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         return None, frozenset()
     try:

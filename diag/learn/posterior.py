@@ -43,7 +43,7 @@ class Beta:
 
     def quantile(self, share: float) -> float:
         """The value with this share of the probability below it."""
-        from scipy.special import betaincinv
+        from scipy.special import betaincinv  # type: ignore[import-untyped]
 
         return float(betaincinv(self.yes, self.no, share))
 

@@ -14,12 +14,14 @@ from diag.knowledge.types import Knowledge
 from diag.learn.confirmed import ClosedCase
 from diag.learn.evaluate import in_use
 from diag.learn.expected import Throw, expected
-from diag.network.case_network import NOTHING_WRONG, UNLISTED, CaseNetwork, compile_case
+from diag.network.case_network import NOTHING_WRONG, CaseNetwork, compile_case
+from diag.network.children import UNLISTED
 from diag.network.diagnosis import Diagnosis
 from diag.network.inference import ImpossibleEvidence
 from diag.network.plan import CliqueTooLarge
 
 Array = npt.NDArray[np.float64]
+
 
 @dataclass(frozen=True, eq=False)
 class CaseCounts:

@@ -104,9 +104,7 @@ def test_no_cases_change_nothing():
 
 def test_a_strength_seen_without_anything_hidden_is_a_beta_posterior():
     """No false alarm, no other cause: the finding shows the throw. Worth 200, 0.5; seen 30 of 40."""
-    knowledge = base(
-        [cause("a", 1.0, shows={"f": 0.5})], [finding("f", {"yes": 0.0})], model={"coexistence": 1e-12}
-    )
+    knowledge = base([cause("a", 1.0, shows={"f": 0.5})], [finding("f", {"yes": 0.0})], model={"coexistence": 1e-12})
     cases = [closed(str(i), [look("f", (0.0, 1.0) if i < 30 else (1.0, 0.0))], "a") for i in range(40)]
     own = next(c for c in learnt_chances(learn(knowledge, cases)) if c.parent == "a")
     assert (own.counted, own.of, own.told) == pytest.approx((30, 40, 40), abs=1e-6)
@@ -150,9 +148,7 @@ def drawn(knowledge, count, random, hidden=0.0, not_found=0.0):
     while len(found) < count:
         states = sample(network, random)
         name = case.states[states[TARGET]]
-        looks = [
-            look(f, (1.0 - states[f], float(states[f]))) for f in knowledge.findings if random.random() >= hidden
-        ]
+        looks = [look(f, (1.0 - states[f], float(states[f]))) for f in knowledge.findings if random.random() >= hidden]
         own = name if name in knowledge.causes and random.random() >= not_found else None
         found.append(closed(f"{len(found):05}", looks, own))
     return found
