@@ -147,10 +147,10 @@ def count(knowledge: Knowledge, case: ClosedCase, apart: bool = False) -> CaseCo
 def what_counts(case: ClosedCase) -> Hashable:
     """All of a case that its counts depend on: cases that are alike in it count the same."""
     told = case.observations
-    looks = tuple((look.finding, look.likelihood, look.complaint) for look in told.looks)
+    looks = tuple((k.finding, k.likelihood, k.complaint, k.instruments, k.given_errors) for k in told.looks)
     facts = tuple((look.finding, look.likelihood) for look in told.history)
-    instruments = (told.readings, tuple(sorted(told.checks.items())))
-    return case.cause, looks, facts, tuple(sorted(told.fitted.items())), instruments
+    checks = tuple(sorted(told.checks.items()))
+    return case.cause, looks, facts, tuple(sorted(told.fitted.items())), checks
 
 
 def _found(network: CaseNetwork, cause: str, apart: bool) -> CaseCounts | str:
