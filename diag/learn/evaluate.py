@@ -95,7 +95,9 @@ def _sort(knowledge: Knowledge, case: DiagnosedCase, views: Sequence[str], found
         found.skipped[case.id] = _why_skipped(knowledge, case)
         return
     told = {view: answers for view in views if (answers := case.known(view)) is not None}
-    asked = {view: _asked(knowledge, case, (*case.fitted, *answers), found.problems) for view, answers in told.items()}
+    asked = {
+        view: asked_case(knowledge, case, (*case.fitted, *answers), found.problems) for view, answers in told.items()
+    }
     for view, one in _sharing({view: diagnosis for view, diagnosis in asked.items() if diagnosis}):
         found.rows[view].append((case.id, truth, one))
 
@@ -124,7 +126,9 @@ def _why_skipped(knowledge: Knowledge, case: DiagnosedCase) -> str:
     return f"the base has no cause '{case.truth[0]}'. {did_you_mean(case.truth[0], knowledge.causes)}".rstrip()
 
 
-def _asked(knowledge: Knowledge, case: DiagnosedCase, told: Sequence[Told], problems: set[Problem]) -> Diagnosis | None:
+def asked_case(
+    knowledge: Knowledge, case: DiagnosedCase, told: Sequence[Told], problems: set[Problem]
+) -> Diagnosis | None:
     """The case as it was told, in that order: the same finding again is a second look. None where it has problems."""
     empty = Case(file=case.mark.file, vehicle=case.id, entries=())
     entries, found = as_entries(empty, knowledge, [f"{answer.id}={answer.state}" for answer in told])

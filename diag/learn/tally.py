@@ -121,11 +121,13 @@ class Tally:
         named = self.not_found if case.cause is None else self.found
         for cause, share in counts.found.items():
             named[cause] = named.get(cause, 0.0) + share
-        for throw, row in counts.throws.items():
+        # A state of a parent that brings nothing about here has no number to move.
+        throws = {throw: row for throw, row in counts.throws.items() if throw in chances}
+        for throw, row in throws.items():
             self.throws.setdefault(throw, Seen.nothing(len(row))).add(row, chances[throw])
-        if counts.throws:
+        if throws:
             self.together = self.together or Together.of(chances)
-            self.together.add(counts.throws, chances)
+            self.together.add(throws, chances)
         group = (tuple(sorted(case.observations.fitted.items())), case.cause is not None)
         self.groups[group] = self.groups.get(group, 0) + 1
         self.log_evidence += counts.log_evidence
