@@ -85,7 +85,7 @@ class Diagnosis:
         """P(item | e), shape (states,), adds up to 1."""
         if self._now is None:
             return self.initiating
-        return _shares(self._now.joint([()])[0])
+        return _shares(self._now.shares)
 
     @cached_property
     def initiating(self) -> Array:
@@ -98,7 +98,7 @@ class Diagnosis:
         if self._now is None:
             return {}
         total = self.probability_of_evidence
-        return {item: {why: p / total for why, p in told.items()} for item, told in self._now.reasons().items()}
+        return {item: {why: p / total for why, p in told.items()} for item, told in self._now.reasons.items()}
 
     @property
     def leader(self) -> str:
@@ -179,7 +179,13 @@ class Diagnosis:
         """For every finding seen to be out of the ordinary: the probability that nothing known is behind it."""
         if isinstance(self._now, Handed):
             return self._now.unexplained()
-        return {finding: float(weights.sum()) for finding, weights in self.unexplained_with_cause().items()}
+        try:
+            told = self.unexplained_with_cause()
+        except CliqueTooLarge:
+            if self._now is None:
+                raise
+            return self._handed.unexplained()
+        return {finding: float(weights.sum()) for finding, weights in told.items()}
 
     def unexplained_with_cause(self) -> dict[str, Array]:
         """P(C, nothing known is behind it | e) of every finding out of the ordinary, shape (states of C,)."""
@@ -200,7 +206,10 @@ class Diagnosis:
     def _beside(self) -> dict[str, Array]:
         """P(node | e) of every fault and effect, mixed over the initiating cause."""
         if self._now is not None:
-            return self._now.beside()
+            try:
+                return self._now.beside()
+            except CliqueTooLarge:
+                return self._handed.beside()
         nodes = [*self.case.causes, *self.case.knowledge.effects]
         lanes: list[dict[str, Array]] = [
             {cause: np.array([0.0, 1.0 / q])} for cause, q in zip(self.case.causes, self.case.coexistence, strict=True)
@@ -250,7 +259,7 @@ class Diagnosis:
         try:
             tables = _joint(self._now, tests, effects)
         except CliqueTooLarge:
-            tables = _joint(self._handed, tests, effects)
+            return [_with_rows(table, self.posterior) for table in _joint(self._handed, tests, effects)]
         return [table / self.probability_of_evidence for table in tables]
 
     @cached_property
@@ -279,6 +288,14 @@ class Diagnosis:
 def _joint(now: NowList | Handed, tests: Sequence[Sequence[str]], effects: bool) -> list[Array]:
     nodes = now.effects if effects else now.findings
     return now.joint([tuple(nodes[name] for name in test) for test in tests])
+
+
+def _with_rows(table: Array, rows: Array) -> Array:
+    """The table with each row made to add up to what is wanted; shape (items, ...), rows: shape (items,)."""
+    flat = table.reshape(len(table), -1)
+    own = flat.sum(1)
+    scale = np.divide(rows, own, out=np.zeros_like(rows), where=own > 0)
+    return np.asarray((flat * scale[:, None]).reshape(table.shape))
 
 
 def _shares(weights: Array) -> Array:

@@ -126,10 +126,13 @@ class Handed:
             found[of[node]] = float(total @ self.before.weights / self.lanes.sum())
         return found
 
+    @property
+    def shares(self) -> Array:
+        """P(item, e), shape (items,)."""
+        return np.asarray(self._masses.sum(0))
+
     def joint(self, tests: Sequence[Sequence[str]]) -> list[Array]:
         """P(item, outcome, e) of each test (nodes), shapes (items, states of each node of the test)."""
-        if list(tests) == [()]:
-            return [self._masses.sum(0)]
         found: list[Array] | None = None
         for masses, evidence in self._worlds():
             tables = self._given(evidence, tests, masses)
@@ -137,6 +140,7 @@ class Handed:
         assert found is not None
         return found
 
+    @cached_property
     def reasons(self) -> dict[str, dict[str, float]]:
         """P(item, why it is there, e) of every item but ``nothing_wrong``; brought in or not is told by the prior."""
         told: dict[str, dict[str, float]] = {item: {} for item in self.items[:-1]}
@@ -283,10 +287,10 @@ def belief(case: CaseNetwork) -> NowList | Handed:
     if _too_many(case, 2):
         return Handed(case)
     try:
-        assert exact.lanes is not None
+        fits = bool(exact.reasons) and len(exact.shares) == len(exact.items)
     except CliqueTooLarge:
-        return Handed(case)
-    return exact
+        fits = False
+    return exact if fits else Handed(case)
 
 
 def _too_many(case: CaseNetwork, stages: int) -> bool:

@@ -130,6 +130,12 @@ class NowList:
             self._share_of_cured(tests, found)
         return found
 
+    @cached_property
+    def shares(self) -> Array:
+        """P(item, e), shape (items,)."""
+        return self.joint([()])[0]
+
+    @cached_property
     def reasons(self) -> dict[str, dict[str, float]]:
         """P(item, why it is there, e) of every item but ``nothing_wrong``."""
         own = self._own([()])[0][0]

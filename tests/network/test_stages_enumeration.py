@@ -83,11 +83,11 @@ def test_three_stages_by_every_world(seed: int) -> None:
     worlds = Worlds(knowledge, observations)
     wanted = worlds.list_now()
     total = worlds.weight.sum()
-    exact = NowList(case).joint([()])[0]
+    exact = NowList(case).shares
     assert exact.sum() == pytest.approx(total, rel=1e-10)
     items = NowList(case).items
     np.testing.assert_allclose(exact / total, [wanted[i] / total for i in items], atol=1e-10)
-    handed = Handed(case).joint([()])[0]
+    handed = Handed(case).shares
     distance = np.abs(handed / handed.sum() - exact / total).sum() / 2
     assert distance < 0.03
     diagnosis = Diagnosis(case)
