@@ -260,6 +260,8 @@ class NowList:
         weight: float,
     ) -> list[dict[str, Array]]:
         """The integral over x of E[1_target x^(n - 1)], n counting the nodes ``among`` that are not sound."""
+        if not targets:
+            return [{} for _ in tests]
         nodes = list(targets.values())
         rows = not_sound([self._cards[node] for node in nodes])
         total: list[Array] | None = None
