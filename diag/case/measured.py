@@ -1,12 +1,14 @@
-"""The readings in a log: all of one finding together make one look at it."""
+"""The readings in a log: all of one finding together make one look at it.
+
+What needs numpy is imported where a reading is: most commands meet none.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from diag.case.answer import mixed
 from diag.case.circumstance import Circumstances
@@ -14,13 +16,14 @@ from diag.case.entry import CheckEntry, Entry, FindingEntry, SpecEntry
 from diag.case.ids import Ids
 from diag.knowledge.types import Finding
 from diag.measure.checks import error_told
-from diag.measure.errors import node_weights
 from diag.measure.forms import Reading, read_text
-from diag.measure.likelihood import Taken, Told, told_by
 from diag.measure.misread import Misread
 from diag.measure.units import unit_named
 from diag.measure.vehicle import Vehicle, vehicle_of
 from diag.network.observations import Look
+
+if TYPE_CHECKING:
+    from diag.measure.likelihood import Taken, Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,8 @@ class Measured:
     @property
     def likelihood(self) -> tuple[float, ...]:
         """Over the states alone, errors of instruments averaged over, mixed with a flat one by trust."""
+        from diag.measure.errors import node_weights
+
         table = self.told.table
         for _ in self.told.instruments:
             table = table @ node_weights()
@@ -86,6 +91,8 @@ def measured(
 
 
 def _together(asked: object, told: list[FindingEntry], circumstances: Circumstances, vehicle: Vehicle) -> Measured:
+    from diag.measure.likelihood import Taken, told_by
+
     assert isinstance(asked, Finding)
     trusts = [circumstances.trust(entry.when, asked.condition) for entry in told]
     best = max(trusts)
@@ -136,8 +143,8 @@ def checked_instruments(entries: Iterable[Entry], told: Iterable[Measured]) -> d
             key = instrument_key(entry.check, one.finding)
             likelihood = error_told(entry.value, one.finding) if key in one.told.instruments else None
             if likelihood is not None:
-                known = np.array(found.get(key, (1.0,) * len(likelihood)))
-                found[key] = tuple((known * likelihood).tolist())
+                known = found.get(key, (1.0,) * len(likelihood))
+                found[key] = tuple(a * b for a, b in zip(known, likelihood, strict=True))
                 break
     return found
 

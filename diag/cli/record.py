@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diag.cli.complete import assignments, ids
+from diag.cli.meant import meant_in
 from diag.cli.opening import answering, case_file, knowledge_of, print_json
 from diag.cli.options import AsJson, By, CaseFile, KnowledgeDir, Note
 
@@ -168,7 +169,6 @@ def _last(case: Case) -> int:
 def _tell(case: Case, count: int, knowledge: Knowledge, as_json: bool, more: Sequence[Problem] = ()) -> None:
     """The last ``count`` entries, what readings among them were taken to mean, and what is to be said of them."""
     from diag.case import entry_problems
-    from diag.explain.readings import meant_readings
     from diag.show.case import add_entry, entry_data
     from diag.show.page import Page
     from diag.show.problems import add_problems, problems_data
@@ -177,7 +177,7 @@ def _tell(case: Case, count: int, knowledge: Knowledge, as_json: bool, more: Seq
     entries = case.entries[len(case.entries) - count :]
     notes = [*(problem for entry in entries for problem in entry_problems(entry, knowledge)), *more]
     numbers = {entry.number for entry in entries}
-    meant = [told for told in meant_readings(case, knowledge) if numbers.intersection(told.entries)]
+    meant = [told for told in meant_in(case, knowledge) if numbers.intersection(told.entries)]
     if as_json:
         recorded = [entry_data(entry, True) for entry in entries]
         told = {"recorded": recorded, "readings": readings_data(meant), "problems": problems_data(notes)}

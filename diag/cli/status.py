@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from diag.cli.meant import meant_in
 from diag.cli.opening import answering, case_file, knowledge_of, print_json
 from diag.cli.options import AsJson, CaseFile, KnowledgeDir
 
@@ -24,7 +25,6 @@ def status(
     """
     with answering(as_json):
         from diag.case import load, replay
-        from diag.explain.readings import meant_readings
         from diag.show.case import status_data, status_page
         from diag.show.readings import add_readings, readings_data
 
@@ -32,7 +32,7 @@ def status(
         base = knowledge_of(context, knowledge)
         seen, problems = replay(case, base)
         told = (case, base, seen, _stage(case), _open_questions(base, seen), problems)
-        meant = meant_readings(case, base)
+        meant = meant_in(case, base)
         if as_json:
             print_json({**status_data(*told), "readings": readings_data(meant)})
         else:

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from math import log, sqrt
 
-import numpy as np
-
 from diag.knowledge.types import Finding
-from diag.measure.errors import NODES, WITHIN_NODE
 from diag.measure.misread import Misread, Refused
 from diag.measure.quantities import in_unit, read_figures
 
@@ -32,6 +29,10 @@ def error_told(text: str, finding: Finding) -> tuple[float, ...] | None:
 
     None where the check does not fit this kind of reading, or the reading has no error of its instrument.
     """
+    import numpy as np
+
+    from diag.measure.errors import NODES, WITHIN_NODE
+
     told, model = read_check(text), finding.reading
     if isinstance(told, Misread) or model is None or model.error.value == 0:
         return None

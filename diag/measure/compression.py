@@ -7,7 +7,7 @@ pattern stands in the ratios, which an error of the gauge leaves as they are; on
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import log, pi, sqrt
@@ -17,13 +17,13 @@ import numpy.typing as npt
 
 from diag.knowledge.types import Number
 from diag.measure.air import pressure_at_altitude
+from diag.measure.cylinders import neighbours
 from diag.measure.errors import below, density
 
 Array = npt.NDArray[np.float64]
 
 OWN_LEVEL = 0.06  # a sound engine lies round its maker's figure by so much, relative (judgement)
 DRY_BORES = (0.6, 1.0)  # what dry bores leave of the level on the first turns, in half of all engines (judgement)
-TOO_HIGH = 1.2  # times the second highest: no sound cylinder stands so far above the others (judgement)
 LEVEL_STEP = 0.01
 LEVELS = np.arange(log(1.0), log(70.0), LEVEL_STEP)  # ln bar
 _HERMITE = np.polynomial.hermite.hermgauss(15)
@@ -43,42 +43,6 @@ class Level:
     lies_low: bool = False
 
 
-def lowest_to_highest(values: Sequence[float]) -> float:
-    """Ratio of the lowest compression to the highest. At least 0.75 in a sound engine (TM 5-4210-230-14&P-1)."""
-    return min(values) / max(values)
-
-
-def low_cylinders(values: Sequence[float], limit: float) -> tuple[int, ...]:
-    """The cylinders, from 1, below ``limit`` times the highest."""
-    return tuple(place for place, value in enumerate(values, start=1) if value < limit * max(values))
-
-
-def beside_each_other(cylinders: Sequence[int], groups: Sequence[int]) -> bool:
-    """Whether these are two neighbours in one bank; ``groups``: cylinders in each bank, in order."""
-    return tuple(cylinders) in set(_neighbours(groups))
-
-
-def too_high(values: Sequence[float]) -> int | None:
-    """The cylinder, from 1, that stands far above all others: liquid or carbon in it; None where there is none."""
-    ranked = sorted(values)
-    if len(values) < 3 or ranked[-1] <= TOO_HIGH * ranked[-2]:
-        return None
-    return list(values).index(ranked[-1]) + 1
-
-
-def rise_with_oil(dry: float, wet: float) -> float:
-    """By how many per cent the compression rises with a spoonful of oil: rings where clearly (TM 5-4210-230-14&P-1)."""
-    return 100.0 * (wet / dry - 1.0)
-
-
-def ideal_compression(ratio: float, exponent: float, ambient: float = 101.325) -> float:
-    """Gauge pressure, kPa, of a cylinder closed at the bottom and compressed by ``ratio``: p0 CR^n - p0.
-
-    exponent: 1.15 to 1.25 while cranking. Real gauges read 70 to 90 per cent of it (late closing, leakage).
-    """
-    return float(ambient * (ratio**exponent - 1.0))
-
-
 def pattern_likelihoods(
     logs: Array, variance: float, groups: Sequence[int], figures: Mapping[str, Number], level: Level
 ) -> Array:
@@ -91,7 +55,7 @@ def pattern_likelihoods(
     usual = level_masses(told, level)
     engine = _Engine(logs, sqrt(variance + told["unevenness"] ** 2), (told["low_least"], told["low_most"]))
     cylinders = range(len(logs))
-    beside = [(a - 1, b - 1) for a, b in _neighbours(groups)]
+    beside = [(a - 1, b - 1) for a, b in neighbours(groups)]
     far = [pair for pair in combinations(cylinders, 2) if pair not in beside]
     one = engine.mean([(place,) for place in cylinders], usual)
     if far:
@@ -141,14 +105,6 @@ def _below_level(above: Array, deviation: float, least: float, most: float) -> A
     upper = below((log(most) - above - deviation**2) / deviation)
     lower = below((log(least) - above - deviation**2) / deviation)
     return np.asarray(np.exp(np.minimum(above, 5.0) + deviation**2 / 2) * (upper - lower) / (most - least))
-
-
-def _neighbours(groups: Sequence[int]) -> Iterator[tuple[int, int]]:
-    """Pairs of cylinders, from 1, that stand beside each other."""
-    first = 1
-    for size in groups:
-        yield from ((place, place + 1) for place in range(first, first + size - 1))
-        first += size
 
 
 def level_masses(told: Mapping[str, float], level: Level) -> Array:

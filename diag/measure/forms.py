@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from diag.knowledge.types import Finding, ReadingModel
 from diag.measure import coolant
-from diag.measure.compression import rise_with_oil
+from diag.measure.cylinders import rise_with_oil
 from diag.measure.misread import Misread, Refused
 from diag.measure.obd import with_parameters
 from diag.measure.pressure_test import TEST_PRESSURE, drop_in_ten_minutes, drop_of_volume, volume_shrunk

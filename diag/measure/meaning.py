@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from diag.knowledge.types import Finding, ReadingModel
-from diag.measure.compression import beside_each_other, low_cylinders, lowest_to_highest, too_high
 from diag.measure.coolant import boiling_point, freezing_point
+from diag.measure.cylinders import beside_each_other, low_cylinders, lowest_to_highest, too_high
 from diag.measure.forms import Reading
 from diag.measure.likelihood import Taken, bounded, cells_of, limit_of, scaled
 from diag.measure.vehicle import Vehicle

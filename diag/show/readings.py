@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from diag.explain.readings import Meant
 from diag.knowledge.types import Knowledge
 from diag.show.as_json import plain
 from diag.show.page import Page
+
+if TYPE_CHECKING:
+    from diag.explain.readings import Meant
 
 _LITTLE = 1.5  # a factor below it is not worth a sentence
 

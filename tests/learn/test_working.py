@@ -184,7 +184,7 @@ def run(*arguments: str) -> tuple[dict, str]:
 def test_what_was_not_counted_is_told_with_the_way_to_count_it(counted: Path) -> None:
     told, _ = run(str(counted))
     assert told["working"] is None
-    assert told["working_note"].endswith(f"diag validate --work {counted}")
+    assert told["working_note"].endswith(f"diag validate --work --knowledge {counted}")
 
 
 def test_the_command_counts_keeps_and_tells(counted: Path) -> None:

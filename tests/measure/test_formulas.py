@@ -7,7 +7,7 @@ from iapws import IAPWS97
 
 from diag.measure import coolant
 from diag.measure.air import pressure_at_altitude
-from diag.measure.compression import (
+from diag.measure.cylinders import (
     beside_each_other,
     ideal_compression,
     low_cylinders,
