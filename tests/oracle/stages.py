@@ -24,6 +24,7 @@ class Worlds:
         self.mechanisms = [e.id for e in knowledge.effects.values() if e.kind == "mechanism"]
         sets = np.arange(2 ** len(self.causes))
         self.there = {c: (sets >> i & 1).astype(bool) for i, c in enumerate(self.causes)}
+        self.known: dict[tuple, np.ndarray] = {}  # distributions that were worked out before
         self.weight = self._begin()
         self._run(1, first=True)
         for mended in observations.mended:
@@ -47,14 +48,13 @@ class Worlds:
         return weight
 
     def _repair(self, mended: Mended) -> None:
-        for i, cause in enumerate(self.causes):
+        for cause in self.causes:
             stays, comes = 1 - mended.success.get(cause, 0.0), mended.brings_in.get(cause, 0.0)
             there = self.there[cause]
             with_it, without = self.weight[:, there].copy(), self.weight[:, ~there].copy()
             kept = 1 - (1 - stays) * (1 - comes)
             self.weight[:, there] = with_it * kept + without * comes
             self.weight[:, ~there] = with_it * (1 - kept) + without * (1 - comes)
-            assert i >= 0
         for axis, damage in enumerate(self.damage, start=2):
             success = mended.success.get(damage, 0.0)
             sound, bad = np.take(self.weight, [0], axis), np.take(self.weight, [1], axis)
@@ -95,6 +95,12 @@ class Worlds:
 
     def _distribution(self, child, states, leak, now, leaks=True) -> np.ndarray:
         """P(child | faults, effects), the highest of what each parent throws; shape (states, sets of faults)."""
+        above_it = [
+            e.id for e in self.knowledge.effects.values() for link in (*e.leads_to, *e.shows) if link.child == child
+        ]
+        key = (child, leaks, *(now[e] for e in above_it), *(n.value for n in leak.values()))
+        if key in self.known:
+            return self.known[key]
         below = np.ones((len(states), 2 ** len(self.causes)))
         if leaks:
             own = np.array([leak[s].value if s in leak else 0.0 for s in states])
@@ -108,7 +114,8 @@ class Worlds:
                         acts = self.there[parent.id] if parent.id in self.there else now[parent.id] == place
                         acts = acts & (place == 1) if parent.id in self.there else acts
                         below = np.where(acts, below * (1 - np.array(above))[:, None], below)
-        return np.diff(below, axis=0, prepend=0.0)
+        self.known[key] = np.diff(below, axis=0, prepend=0.0)
+        return self.known[key]
 
     def _likelihood(self, look, now: Mapping[str, int]) -> np.ndarray:
         finding = self.knowledge.findings[look.finding]
@@ -123,19 +130,21 @@ class Worlds:
         for states in product((0, 1), repeat=len(self.damage)):
             bad = [d for d, s in zip(self.damage, states, strict=True) if s]
             table = self.weight[(slice(None), slice(None), *states)]
-            for own, cause in enumerate([*self.causes, None]):
-                for members in range(2 ** len(self.causes)):
-                    weight = table[own, members]
-                    if not weight:
-                        continue
-                    there = [c for i, c in enumerate(self.causes) if members >> i & 1]
-                    if cause in there:
-                        found[cause] += weight
-                        continue
-                    items = [*there, *bad] if cause else [c for c in there if c in brought]
-                    for item in items or ["nothing_wrong"]:
-                        found[item] += weight / max(len(items), 1)
+            for own, cause in zip(table[:-1], self.causes, strict=True):
+                found[cause] += own[self.there[cause]].sum()
+                self._share(found, np.where(self.there[cause], 0.0, own), self.causes, bad)
+            self._share(found, table[-1], [c for c in self.causes if c in brought], [])
         return found
+
+    def _share(self, found: dict[str, float], weight: np.ndarray, among: Sequence[str], bad: Sequence[str]) -> None:
+        """Each of the n things that are there takes 1/n; where none is, nothing is wrong."""
+        count = sum((self.there[c].astype(int) for c in among), np.zeros(len(weight), dtype=int)) + len(bad)
+        part = weight / np.maximum(count, 1)
+        for cause in among:
+            found[cause] += part[self.there[cause]].sum()
+        for damage in bad:
+            found[damage] += part.sum()
+        found["nothing_wrong"] += weight[count == 0].sum()
 
     def present(self, cause: str) -> float:
         return float(self.weight[:, self.there[cause]].sum() / self.weight.sum())
