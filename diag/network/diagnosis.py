@@ -29,17 +29,18 @@ class Outcomes:
     """The joint outcomes of one test.
 
     findings: the axes of ``joint`` after the first; joint: P(item, outcome | e), shape (states of the list, ...).
-    channels: for each finding that is read from an instrument, P(reading | state).
+    case: whose instruments read the findings; None: they are taken to be seen as they are.
     """
 
     findings: tuple[str, ...]
     joint: Array
-    channels: tuple[Array | None, ...] = ()
+    case: CaseNetwork | None = None
 
     @cached_property
     def gain(self) -> float:
         """Expected information gain about the list of causes, in bits; of the figures where they are read."""
-        return expected_information_gain(through_channels(self.joint, self.channels))
+        channels = channels_of(self.case, self.findings) if self.case else ()
+        return expected_information_gain(through_channels(self.joint, channels))
 
 
 class Diagnosis:
@@ -120,7 +121,7 @@ class Diagnosis:
         asked = {test: findings for test, findings in open_findings.items() if findings}
         tables = self._with_item(list(asked.values()))
         return {
-            test: Outcomes(findings, table, channels_of(self.case, findings))
+            test: Outcomes(findings, table, self.case)
             for (test, findings), table in zip(asked.items(), tables, strict=True)
         }
 

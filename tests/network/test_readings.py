@@ -21,6 +21,7 @@ from diag.network.case_network import TARGET, compile_case
 from diag.network.diagnosis import Diagnosis
 from diag.network.inference import Inference
 from diag.network.observations import Look, Observations
+from diag.network.reading_gain import channels_of
 from diag.network.readings import instrument_nodes
 
 ONE = measured_finding("one", {"no": normal(10, 1), "yes": uniform(2, 8)}, 1.2, 0.3)
@@ -183,7 +184,7 @@ def test_the_gain_of_a_reading_is_that_over_its_distribution(error: float, scatt
 def test_a_figure_tells_more_than_whether_it_passes_and_less_than_the_truth() -> None:
     """Data processing: state >= reading >= reading cut in two at a limit; invented."""
     outcome = Diagnosis(compile_case(small_base(), seen())).outcomes({"measure": ("two",)})["measure"]
-    (table,) = outcome.channels
+    (table,) = channels_of(outcome.case, outcome.findings)
     width = np.hypot(1.2, 0.3)
     ys = np.linspace(-10, 20, 3001)
     rows = [stats.norm.sf(7.0, 10, np.hypot(1, width))]
