@@ -200,7 +200,8 @@ class Session:
 
     def deciding(self, judged: Trial) -> DecidingActs:
         """What would decide whether a theory holds, from where the vehicle stands. Raises ImpossibleEvidence."""
-        return deciding(self.diagnosis.case, self._decisive(judged), self.settings)
+        effects = self.diagnosis.effects()
+        return deciding(self.diagnosis.case, self._decisive(judged), self.settings, effects)
 
     def _decisive(self, judged: Trial) -> Mapping[str, Outcomes]:
         """Outcomes of all acts; where that is too much after a repair, of those one by one that would have told most
@@ -209,7 +210,8 @@ class Session:
             return against_the_rest(self.started, judged.theory)
         with suppress(CliqueTooLarge):
             return against_the_rest(self.diagnosis, judged.theory)
-        before = deciding(self.started.case, against_the_rest(self.started, judged.theory), self.settings)
+        about = against_the_rest(self.started, judged.theory)
+        before = deciding(self.started.case, about, self.settings, self.started.effects())
         found: dict[str, Outcomes] = {}
         for likely in (*before.questions, *before.tests):
             with suppress(CliqueTooLarge):

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from diag.knowledge.types import Knowledge
+from diag.knowledge.types import Knowledge, Lock
 from diag.network.case_network import CaseNetwork
 from diag.network.diagnosis import Outcomes
 from diag.plan.act import Act, act
 from diag.plan.cost import score
+from diag.plan.locks import Effects, locked_by, locks_in_force
 from diag.plan.settings import Settings
 
 MOST = 3
@@ -46,20 +47,26 @@ class DecidingActs:
     tests: tuple[Deciding, ...]
 
 
-def deciding(case: CaseNetwork, outcomes: Mapping[str, Outcomes], settings: Settings) -> DecidingActs:
-    """The best few questions and tests.
+def deciding(case: CaseNetwork, outcomes: Mapping[str, Outcomes], settings: Settings, effects: Effects) -> DecidingActs:
+    """The best few questions and tests; those that are locked are left out.
 
     outcomes: of every open question and test, joint of shape (2, ...): P(what is asked about, outcome | e) first.
+    effects: P(effect | e) by id, for locks and harm.
     """
-    found = [_deciding(case, id, outcome, settings) for id, outcome in outcomes.items() if outcome.gain > LEAST_GAIN]
+    telling = {id: outcome for id, outcome in outcomes.items() if outcome.gain > LEAST_GAIN}
+    found = [_deciding(act(case, id, settings, effects), case, outcome, settings) for id, outcome in telling.items()]
     found.sort(key=lambda d: (-d.score, d.act.id))
-    tests = [d for d in found if d.act.id in case.knowledge.tests and not d.act.way.barred_by]
+    locks = locks_in_force(case.knowledge, case.observations, effects)
+    tests = [d for d in found if d.act.id in case.knowledge.tests and not _barred(case.knowledge, locks, d.act)]
     questions = [d for d in found if d.act.id not in case.knowledge.tests]
     return DecidingActs(tuple(questions[:MOST]), tuple(tests[:MOST]))
 
 
-def _deciding(case: CaseNetwork, id: str, outcome: Outcomes, settings: Settings) -> Deciding:
-    of = act(case, id, settings)
+def _barred(knowledge: Knowledge, locks: Sequence[Lock], of: Act) -> bool:
+    return bool(of.way.barred_by or locked_by(locks, of.id, knowledge.tests[of.id].access, of.way))
+
+
+def _deciding(of: Act, case: CaseNetwork, outcome: Outcomes, settings: Settings) -> Deciding:
     decisions = sorted(_decisions(case.knowledge, outcome), key=lambda d: -d.probability)
     return Deciding(of, outcome.gain, score(outcome.gain, of.cost, settings), tuple(decisions))
 

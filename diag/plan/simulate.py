@@ -26,7 +26,7 @@ from diag.plan.settings import Settings
 from diag.plan.workshop import Plant, Vehicle, View, outcome_number, view_of
 
 Array = npt.NDArray[np.float64]
-EACH = 150  # machines drawn of every initiating cause
+EACH = 100  # machines drawn of every initiating cause
 MOST_ACTS = 60
 NOTHING_TOLD = Observations((), (), {}, frozenset(), None, {})
 

@@ -24,8 +24,8 @@ from diag.plan.repair_cost import RepairCosts
 from diag.plan.settings import Settings
 
 Array = npt.NDArray[np.float64]
-LEAST = 1e-5  # machines of a share below this of the likeliest are let go
-MANY = 0.6
+NEGLIGIBLE = 5e-4  # machines that are this share together are let go, where they are more than FEW of all
+FEW = 0.3
 DROWSY = 0.25  # an act that tells less than this part of the least gain is not looked at for some steps
 REST = 4
 
@@ -172,8 +172,8 @@ class View:
         starts = np.cumsum([0, *(table.shape[1] for table in tables)])[:-1].astype(np.intp)
         if not tables:
             return (), np.zeros((len(self.scene.population.states), 0)), starts
-        columns = np.concatenate(tables, axis=1) * self.weight[:, None]
-        return acts, self.scene.by_cause(columns), starts
+        weight = self.weight[:, None]  # one act at a time: small enough to stay in the processor's cache
+        return acts, np.concatenate([self.scene.by_cause(table * weight) for table in tables], axis=1), starts
 
     @cached_property
     def gains(self) -> Array:
@@ -285,10 +285,13 @@ def view_of(plant: Plant, vehicle: Vehicle, population: Population) -> View:
 
 
 def _without_the_unlikely(scene: Scene, weight: Array) -> tuple[Scene, Array]:
-    """Machines of a negligible share are let go, where these are many."""
-    kept = weight > LEAST * weight.max()
-    if kept.sum() > MANY * len(weight):
+    """Machines that together are negligible are let go, where these are many."""
+    order = np.argsort(weight, kind="stable")
+    gone = order[np.cumsum(weight[order]) < NEGLIGIBLE]
+    if len(gone) < FEW * len(weight):
         return scene, weight
+    kept = np.ones(len(weight), dtype=bool)
+    kept[gone] = False
     return scene.only(kept), weight[kept] / weight[kept].sum()
 
 
