@@ -35,7 +35,7 @@ NOT_YET, WATCH = 0.1, 0.02
 LEFT = 0.25
 # A test is a test of a cause where it tells this share of what is unknown about it.
 TELLS = 0.3
-MOST_RETURNING = 6  # damages whose return is worked out together
+MOST_RETURNING = 3  # damages whose return is worked out together
 
 NOT_EXCLUDED, DAMAGE, REPAIR, OTHERWISE = "causes_not_excluded", "damage_not_repaired", "the_repair_itself", "otherwise"
 FROM: Mapping[str, str] = {REPAIR_FAILED: REPAIR, BROUGHT_IN: REPAIR, LEFT_IN: DAMAGE}
