@@ -51,6 +51,9 @@ def problems_of(entry: Entry, ids: Ids, circumstances: Circumstances, vehicle: V
         problems += _misread(entry, read_check(entry.value), entry.check, "value")
     if isinstance(entry, RepairEntry) and not problems:
         problems += _repair_problems(entry, ids)
+    if isinstance(entry, ConfirmedEntry) and entry.confirmed in entry.good:
+        message = f"{entry.confirmed} cannot be the cause and have turned out good."
+        problems.append(Problem(entry.at("good"), "good-and-confirmed", message, "Leave one of the two out."))
     return problems
 
 
@@ -76,8 +79,10 @@ def _told_ids(entry: Entry) -> Iterator[tuple[str, tuple[type, ...], Mark]]:
             yield entry.theory, (Cause,), entry.at("theory")
             yield from ((told, (Effect,), entry.at("followed")) for told in entry.followed)
             yield from ((told, (Cause, Effect), entry.at("absent")) for told in entry.absent)
-        case ConfirmedEntry() if entry.confirmed != NOT_FOUND:
-            yield entry.confirmed, (Cause,), entry.at("confirmed")
+        case ConfirmedEntry():
+            if entry.confirmed != NOT_FOUND:
+                yield entry.confirmed, (Cause,), entry.at("confirmed")
+            yield from ((told, (Cause, Effect, Part), entry.at("good")) for told in entry.good)
 
 
 def _state_problems(entry: FindingEntry, ids: Ids, vehicle: Vehicle) -> Iterator[Problem]:

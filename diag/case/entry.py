@@ -148,10 +148,11 @@ class CheckEntry(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConfirmedEntry(Entry):
-    """The confirmed cause, or ``not_found``, and how it was seen."""
+    """The confirmed cause, or ``not_found``, and how it was seen; ``good``: causes, damage, parts that were sound."""
 
     confirmed: str
     seen: str = ""
+    good: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

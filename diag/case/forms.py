@@ -110,6 +110,7 @@ FORMS: Mapping[str, Form] = {
     "repair": words,
     "how_well": one_of(get_args(HowWell)),
     "disturbed": words,
+    "good": words,
     "before_case": flag,
     "changed": one_of(get_args(Changed)),
     "reached": flag,

@@ -25,6 +25,15 @@ def earlier(entry: RepairEntry, ids: Ids, knowledge: Knowledge) -> Earlier:
     return Earlier({f: (1 - _success(entry.how_well, r, knowledge)) * weight for f, r in faults.items()})
 
 
+def sound(good: Iterable[str], ids: Ids, knowledge: Knowledge) -> Earlier:
+    """Parts that turned out good: none of their faults was there."""
+    faults = [ids[told].id for told in good if not isinstance(ids[told], Part)]
+    for told in good:
+        part = knowledge.parts.get(ids[told].id)
+        faults += part.faults if part else ()
+    return Earlier(dict.fromkeys(faults, 0.0))
+
+
 def righted(entry: RepairEntry, ids: Ids, knowledge: Knowledge) -> dict[str, Repair | None]:
     """Every cause and damage that the repair ends, the other faults of a renewed part among them."""
     found: dict[str, Repair | None] = {}

@@ -20,7 +20,7 @@ from diag.case.entry import (
 from diag.case.ids import Ids, ids_of
 from diag.case.in_force import in_force, reference_problems
 from diag.case.measured import Measured, checked_instruments, look_of, measured, shared_instruments, vehicle_in
-from diag.case.repairs import earlier, mended
+from diag.case.repairs import earlier, mended, sound
 from diag.case.standing import lost, standing
 from diag.knowledge.types import Finding, HistoryFact, Knowledge
 from diag.network.observations import Look, Observations
@@ -93,7 +93,10 @@ def _observations(entries: list[Entry], ids: Ids, circumstances: Circumstances, 
         checks=checks,
         vehicle=vehicle_in(entries, ids),
         mended=tuple(mended(e, stage, ids, knowledge) for stage, e in repairs if not e.before_case),
-        earlier=tuple(earlier(e, ids, knowledge) for _, e in repairs if e.before_case),
+        earlier=(
+            *(earlier(e, ids, knowledge) for _, e in repairs if e.before_case),
+            *(sound(e.good, ids, knowledge) for e in entries if isinstance(e, ConfirmedEntry) and e.good),
+        ),
     )
 
 

@@ -110,6 +110,7 @@ def confirm(
     context: typer.Context,
     told: Confirmed,
     seen: Annotated[str, typer.Option(metavar="TEXT", help="How it was seen.")] = "",
+    good: Annotated[str, typer.Option(metavar="ID,...", help="Causes or whole parts that turned out good.")] = "",
     by: By = "",
     note: Note = "",
     knowledge: KnowledgeDir = None,
@@ -128,7 +129,9 @@ def confirm(
 
         path = case_file(Path(told[0]) if len(told) == 2 else None, as_json)
         base = knowledge_of(context, knowledge)
-        entry = ConfirmedEntry(confirmed=told[-1], seen=seen, by=by, note=note, mark=Mark(ARGUMENT, 1, 1))
+        sound = tuple(word.strip() for word in good.split(",") if word.strip())
+        place = Mark(ARGUMENT, 1, 1)
+        entry = ConfirmedEntry(confirmed=told[-1], seen=seen, good=sound, by=by, note=note, mark=place)
         _refuse(entry_problems(entry, base))
         _tell(extend(path, lambda _: [entry], knowledge=base.version), 1, base, as_json)
 

@@ -64,7 +64,8 @@ def entry_text(entry: Entry, knowledge: Knowledge | None = None) -> str:
         case CheckEntry():
             return f"check of {entry.check}: {entry.value}"
         case ConfirmedEntry():
-            return f"confirmed: {entry.confirmed}" + (f" - {entry.seen}" if entry.seen else "")
+            good = f"; turned out good: {', '.join(entry.good)}" if entry.good else ""
+            return f"confirmed: {entry.confirmed}" + (f" - {entry.seen}" if entry.seen else "") + good
     raise AssertionError(f"no words for {type(entry).__name__}")
 
 

@@ -61,7 +61,7 @@ def _entries() -> st.SearchStrategy[Entry]:
         st.builds(AccessEntry, access=SOME_TEXT, reached=st.booleans(), **said),
         st.builds(SettingEntry, setting=SOME_TEXT, value=ANY_TEXT, **said),
         st.builds(TheoryEntry, theory=SOME_TEXT, followed=words, absent=words, **said),
-        st.builds(ConfirmedEntry, confirmed=SOME_TEXT, seen=ANY_TEXT, **said),
+        st.builds(ConfirmedEntry, confirmed=SOME_TEXT, seen=ANY_TEXT, good=words, **said),
     )
 
 

@@ -1,9 +1,13 @@
 """Stories of our own after a repair. All data is invented."""
 
+from dataclasses import replace
+
 import pytest
 from oracle.sessions import chance, main_reason, session
 
+from diag.case import ConfirmedEntry, RepairEntry
 from diag.network.now import ALL_ALONG, BROUGHT_IN, LEFT_IN, NEVER_REPAIRED
+from diag.session import Session
 
 GASKET = ("head_gasket",)
 GASSING = ("bubbles_in_tank=yes", "combustion_gas_test=colour_changes", "hoses_hard_soon=yes", "overheats_at_load=yes")
@@ -84,13 +88,28 @@ def test_how_well_it_went_moves_how_often_it_failed(how: str, factor: float) -> 
 
 
 def test_a_repair_before_the_case_that_changed_nothing_speaks_against_what_it_renewed() -> None:
-    from dataclasses import replace
-
-    from diag.case import RepairEntry
-    from diag.session import Session
-
     plain = session("overheats_at_load=yes", "gauge_shows=hot")
     earlier = RepairEntry(repair=("thermostat",), before_case=True, changed="same").stamped(9, "", "")
     vain = Session.of(replace(plain.case, entries=(*plain.case.entries, earlier)), plain.knowledge)
     assert vain.observations.stage == 1
     assert 0 < chance(vain, "thermostat_stuck_closed") < chance(plain, "thermostat_stuck_closed") / 5
+
+
+def test_what_was_disturbed_besides_may_have_brought_something_in() -> None:
+    plain = session(*DEAD_FAN, ("fan_motor_dead",))
+    case = plain.case
+    told = tuple(replace(e, disturbed=("drained",)) if isinstance(e, RepairEntry) else e for e in case.entries)
+    drained = Session.of(replace(case, entries=told), plain.knowledge)
+    expected = plain.knowledge.access["drained"].brings_in["air_lock"].value
+    assert drained.observations.mended[0].brings_in["air_lock"] == expected
+    assert chance(drained, "air_lock") > 3 * chance(plain, "air_lock")
+
+
+def test_parts_that_turned_out_good_have_none_of_their_faults() -> None:
+    plain = session("overheats_at_load=yes", "gauge_shows=hot")
+    closed = ConfirmedEntry(confirmed="not_found", good=("main_pump", "radiator_leak")).stamped(9, "", "")
+    told = Session.of(replace(plain.case, entries=(*plain.case.entries, closed)), plain.knowledge)
+    for fault in (*plain.knowledge.parts["main_pump"].faults, "radiator_leak"):
+        if fault in told.diagnosis.states:
+            assert chance(told, fault) == 0.0
+    assert chance(told, "thermostat_stuck_closed") > chance(plain, "thermostat_stuck_closed")
