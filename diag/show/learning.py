@@ -35,7 +35,7 @@ def learnt_page(learnt: Learnt, out: Path | None) -> Page:
     page = Page()
     shares = learnt_shares(learnt)
     found = sum(share.confirmed for share in shares)
-    page.title(f"Learnt from {len(learnt.cases)} cases; {found:.0f} with a confirmed cause in all")
+    page.title(f"Learnt from {_cases(len(learnt.cases))}; {found:.0f} with a confirmed cause in all")
     page.say("Shares of opened cases, before and after; in brackets where it lies in 9 of 10.")
     told = [share for share in shares if share.confirmed]
     for share in sorted(told, key=lambda share: (-share.confirmed, share.id)):
@@ -64,7 +64,7 @@ def _chance(base: Knowledge, chance: LearntChance) -> str:
     state = "" if len(own.states) == 2 else f"={chance.state}"
     parent = base.causes.get(chance.parent) or base.effects.get(chance.parent)
     what = f"{parent.name} brings about: {own.name}" if parent else f"false alarm of: {own.name}"
-    return f"{what} ({chance.child}{state}): {_moved(chance)}, from about {chance.told:.0f} cases"
+    return f"{what} ({chance.child}{state}): {_moved(chance)}, from about {_cases(round(chance.told))}"
 
 
 def _moved(told: LearntShare | LearntChance) -> str:
@@ -74,3 +74,7 @@ def _moved(told: LearntShare | LearntChance) -> str:
 
 def _with(value: float, interval: Interval) -> str:
     return f"{per_cent(value)} ({per_cent(interval[0])} to {per_cent(interval[1])})"
+
+
+def _cases(count: int) -> str:
+    return "1 case" if count == 1 else f"{count} cases"

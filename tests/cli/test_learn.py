@@ -85,6 +85,20 @@ def test_the_overlay_fits_the_base_and_a_case_counts_once(closed, tmp_path):
     assert len(json.loads((out / "learnt.json").read_text())["cases"]) == 3
 
 
+def test_validate_accepts_the_base_with_what_was_learnt_over_it(closed, tmp_path):
+    _, files = closed
+    out = tmp_path / "learnt"
+    learnt(*files, "-o", out)
+    told = CliRunner().invoke(app, ["--knowledge", str(BASE), "--knowledge", str(out), "validate", "--json"])
+    before = CliRunner().invoke(app, ["--knowledge", str(BASE), "validate", "--json"])
+
+    def errors(result):
+        return [p for p in json.loads(result.stdout)["problems"] if p["severity"] == "error"]
+
+    assert errors(told) == errors(before)
+    assert json.loads(told.stdout)["counts"]["computed"] > json.loads(before.stdout)["counts"]["computed"]
+
+
 def test_a_folder_of_something_else_is_left_alone(closed, tmp_path):
     _, files = closed
     other = tmp_path / "other"
